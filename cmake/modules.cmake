@@ -1,3 +1,6 @@
+# Find modules of our own.
+list(APPEND CMAKE_MODULE_PATH ${CMAKE_CURRENT_LIST_DIR})
+
 # lintel_module(<name> SOURCES a.cpp ... [DEPENDS base ...] [PRIVATE target ...] [SYSTEM_INCLUDES dir ...])
 # One static library per folder of src/. DEPENDS names Lintel modules (seen by users of the module),
 # PRIVATE names third-party targets, which stay inside.
