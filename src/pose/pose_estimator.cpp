@@ -1,0 +1,55 @@
+#include "pose/pose_estimator.h"
+
+#include <opencv2/core.hpp>
+#include <optional>
+#include <utility>
+
+#include "pose/landmark_network.h"
+#include "pose/person_detector.h"
+
+namespace lintel::pose {
+
+struct PoseEstimator::Parts {
+  std::filesystem::path models;
+  Variant variant;
+  int threads;
+  LandmarkNetwork landmarks;
+  std::optional<PersonDetector> detector;
+};
+
+PoseEstimator::PoseEstimator(std::unique_ptr<Parts> parts) : parts_(std::move(parts)) {}
+PoseEstimator::PoseEstimator(PoseEstimator&&) noexcept = default;
+PoseEstimator& PoseEstimator::operator=(PoseEstimator&&) noexcept = default;
+PoseEstimator::~PoseEstimator() = default;
+
+Result<PoseEstimator> PoseEstimator::create(const std::filesystem::path& models, Variant variant,
+                                            int threads) {
+  if (threads < 1 || threads > 256) {
+    return fail(ErrorCode::Invalid, "the number of threads must be 1 to 256");
+  }
+  cv::setNumThreads(threads);
+  LandmarkNetwork network = LINTEL_TRY(LandmarkNetwork::create(models, variant));
+  return PoseEstimator(std::unique_ptr<Parts>(
+      new Parts{models, variant, threads, std::move(network), std::nullopt}));
+}
+
+Result<PoseEstimator> PoseEstimator::duplicate() const {
+  return create(parts_->models, parts_->variant, parts_->threads);
+}
+
+Result<std::vector<Person>> PoseEstimator::detect(const Image& picture) {
+  if (!parts_->detector) {
+    parts_->detector.emplace(LINTEL_TRY(PersonDetector::create(parts_->models)));
+  }
+  return parts_->detector->detect(picture);
+}
+
+Result<LandmarkResult> PoseEstimator::landmarks(const Image& picture, const Region& region) {
+  return parts_->landmarks.run(picture, region);
+}
+
+Variant PoseEstimator::variant() const {
+  return parts_->variant;
+}
+
+}  // namespace lintel::pose
