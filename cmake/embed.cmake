@@ -3,7 +3,6 @@
 # declare it where it is used. The file is read at build time and again whenever it changes.
 include_guard(GLOBAL)
 
-
 function(lintel_embed target file symbol)
   get_filename_component(source ${file} ABSOLUTE BASE_DIR ${PROJECT_SOURCE_DIR})
   set(output ${CMAKE_CURRENT_BINARY_DIR}/embedded_${symbol}.cpp)

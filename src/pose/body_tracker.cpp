@@ -47,10 +47,11 @@ PoseSource pose_source(PoseEstimator& estimator) {
 BodyTracker::BodyTracker(PoseSource source, TrackerOptions options)
     : source_(std::move(source)), options_(options) {}
 
-Result<void> BodyTracker::choose(PoseEstimator& estimator, std::span<const LifterSample> samples) {
-  const LifterChoice choice = LINTEL_TRY(choose_lifter(estimator, samples, options_.person));
+Result<LifterChoice> BodyTracker::choose(PoseEstimator& estimator,
+                                         std::span<const LifterSample> samples) {
+  LifterChoice choice = LINTEL_TRY(choose_lifter(estimator, samples, options_.person));
   most_people_ = std::max(most_people_, choice.most_at_once);
-  if (choice.people.empty()) return {};
+  if (choice.people.empty()) return choice;
   for (const auto& region : choice.people[choice.chosen].regions) {
     if (!region) continue;
     last_region_ = *region;
@@ -67,7 +68,7 @@ Result<void> BodyTracker::choose(PoseEstimator& estimator, std::span<const Lifte
   }
   // Known in the very first frame: no need to search there again.
   next_region_ = choice.people[choice.chosen].regions.front();
-  return {};
+  return choice;
 }
 
 Result<std::vector<Person>> BodyTracker::detect(const Image& picture) {

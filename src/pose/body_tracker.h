@@ -40,7 +40,7 @@ class BodyTracker {
 
   // Optional first pass over a few pictures of the clip (in order, the first being frame 0), to
   // find the athlete among several people. Without it the first frame decides alone.
-  Result<void> choose(PoseEstimator& estimator, std::span<const LifterSample> samples);
+  Result<LifterChoice> choose(PoseEstimator& estimator, std::span<const LifterSample> samples);
 
   // The next frame. bar_px is used only while the athlete is not yet chosen. Errors: those of the
   // networks.

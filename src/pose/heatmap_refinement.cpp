@@ -11,7 +11,7 @@ constexpr int kReach = 3;  // cells to each side: 7 x 7
 constexpr int kRounds = 3;
 
 int cell_of(float position) {
-  const float cell = std::floor(position / kCellSide);
+  const float cell = std::round(position / kCellSide);
   return static_cast<int>(std::clamp(cell, -10'000.0F, 10'000.0F));
 }
 
@@ -38,8 +38,7 @@ RefinedPoint refine_landmark(std::span<const float> logits, const Eigen::Vector2
         const float h = sigmoid(logits[static_cast<std::size_t>(j * kHeatmapSide + i)]);
         peak = std::max(peak, h);
         sum += h;
-        moment += h * kCellSide *
-                  Eigen::Vector2f(static_cast<float>(i) + 0.5F, static_cast<float>(j) + 0.5F);
+        moment += h * kCellSide * Eigen::Vector2f(static_cast<float>(i), static_cast<float>(j));
       }
     }
     if (round == 0) result.peak = peak;

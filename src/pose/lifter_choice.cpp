@@ -18,15 +18,45 @@ Eigen::Vector2f middle(const BodyObservation& body, Landmark left, Landmark righ
   return (body[left].position_px + body[right].position_px) / 2;
 }
 
+// Greys out an upright strip about a person, a little wider than a body with its arms down.
+void paint_over(Image& picture, const Region& region) {
+  const auto clamped = [](float value, int limit) {
+    return static_cast<int>(std::clamp(value, 0.0F, static_cast<float>(limit)));
+  };
+  const float half_width = 0.16F * region.side_px;
+  const float half_height = 0.5F * region.side_px;
+  const int left = clamped(region.center_px.x() - half_width, picture.width());
+  const int right = clamped(region.center_px.x() + half_width, picture.width());
+  const int top = clamped(region.center_px.y() - half_height, picture.height());
+  const int bottom = clamped(region.center_px.y() + half_height, picture.height());
+  for (int y = top; y < bottom; ++y) {
+    std::fill(picture.row(y) + 3 * left, picture.row(y) + 3 * right, std::uint8_t{128});
+  }
+}
+
+bool already_there(const std::vector<LandmarkResult>& people, const Region& region) {
+  return std::any_of(people.begin(), people.end(), [&](const LandmarkResult& other) {
+    return (other.region.center_px - region.center_px).norm() < 0.15F * region.side_px;
+  });
+}
+
 // People of one picture with their landmarks; those that the network does not confirm are dropped.
+// A person in full view can keep the detector from seeing another one half hidden by a disc: those
+// found are painted over and it looks again until nobody new turns up.
 Result<std::vector<LandmarkResult>> people_in(PoseEstimator& estimator, const Image& picture) {
-  std::vector<Person> persons = LINTEL_TRY(estimator.detect(picture));
-  if (persons.size() > kMostPeople) persons.resize(kMostPeople);
   std::vector<LandmarkResult> people;
-  for (const Person& person : persons) {
-    if (!person.region().valid()) continue;
-    LandmarkResult pose = LINTEL_TRY(estimator.landmarks(picture, person.region()));
-    if (pose.body.presence >= kLowestPresence) people.push_back(std::move(pose));
+  Image rest = picture;
+  for (std::size_t round = 0; round < kMostPeople && people.size() < kMostPeople; ++round) {
+    const std::size_t before = people.size();
+    for (const Person& person : LINTEL_TRY(estimator.detect(rest))) {
+      if (!person.region().valid() || already_there(people, person.region())) continue;
+      LandmarkResult pose = LINTEL_TRY(estimator.landmarks(picture, person.region()));
+      if (pose.body.presence < kLowestPresence) continue;
+      paint_over(rest, person.region());
+      people.push_back(std::move(pose));
+      if (people.size() == kMostPeople) break;
+    }
+    if (people.size() == before) break;
   }
   return people;
 }

@@ -7,7 +7,7 @@
 #include <string_view>
 #include <system_error>
 
-#include "pose/sha256.h"
+#include "secure/sha256.h"
 
 namespace lintel::pose {
 namespace {
@@ -125,7 +125,7 @@ Result<std::vector<std::uint8_t>> read_network_file(const std::filesystem::path&
   std::ifstream in(path, std::ios::binary);
   in.read(reinterpret_cast<char*>(bytes.data()), static_cast<std::streamsize>(bytes.size()));
   if (!in) return fail(file_error(ErrorCode::Io, "a pose network could not be read", path));
-  if (sha256_hex(bytes) != expected.sha256) {
+  if (secure::sha256_hex(bytes) != expected.sha256) {
     return fail(file_error(ErrorCode::Invalid,
                            "a pose network is not the expected file (its SHA-256 differs)", path));
   }

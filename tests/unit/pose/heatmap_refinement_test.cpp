@@ -22,7 +22,7 @@ std::vector<float> bump(const Vector2f& center, float peak, float sigma_px = 6) 
   std::vector<float> map(64 * 64, -20.0F);
   for (int j = 0; j < 64; ++j) {
     for (int i = 0; i < 64; ++i) {
-      const Vector2f cell(4 * (static_cast<float>(i) + 0.5F), 4 * (static_cast<float>(j) + 0.5F));
+      const Vector2f cell(4 * static_cast<float>(i), 4 * static_cast<float>(j));
       const float h = peak * std::exp(-(cell - center).squaredNorm() / (2 * sigma_px * sigma_px));
       if (h > 1e-6F) map[static_cast<std::size_t>(j * 64 + i)] = logit(std::min(h, 0.999F));
     }
@@ -59,8 +59,8 @@ TEST(HeatmapRefinement, ReadsColumnsAsXAndRowsAsY) {
   std::vector<float> map(64 * 64, -20.0F);
   map[10 * 64 + 20] = 5;  // row 10, column 20
   const RefinedPoint point = refine_landmark(map, {80, 44});
-  EXPECT_NEAR(point.position.x(), 82, 1e-3);
-  EXPECT_NEAR(point.position.y(), 42, 1e-3);
+  EXPECT_NEAR(point.position.x(), 80, 1e-3);
+  EXPECT_NEAR(point.position.y(), 40, 1e-3);
 }
 
 TEST(HeatmapRefinement, CutsTheWindowAtTheEdges) {

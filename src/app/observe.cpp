@@ -1,0 +1,366 @@
+#include "app/observe.h"
+
+#include <algorithm>
+#include <cmath>
+#include <thread>
+#include <vector>
+
+#include "bar/disc_geometry.h"
+#include "bar/disc_tracker.h"
+#include "jobs/bounded_queue.h"
+#include "kinematics/landmarks.h"
+#include "media/clip_reader.h"
+#include "pose/body_tracker.h"
+#include "pose/pose_estimator.h"
+#include "pose/side_check.h"
+
+namespace lintel::app {
+namespace {
+
+using kinematics::BodySide;
+using kinematics::PairedLandmark;
+
+// Decoded pictures that may wait for the networks; also how far the choice of the athlete looks.
+constexpr std::size_t kQueuedFrames = 12;
+constexpr std::size_t kSampleStep = 5;  // frames between the pictures that decide who lifts
+// Legs and trunk along the joints, in statures: 0.246 + 0.245 + 0.288 (Drillis and Contini 1966).
+constexpr double kChainShare = 0.779;
+// The near disc is about 0.7 m nearer to a camera some five metres away.
+constexpr double kNearDiscMagnification = 1.14;
+
+pose::Variant to_variant(NetworkVariant variant) {
+  switch (variant) {
+    case NetworkVariant::Lite:
+      return pose::Variant::Lite;
+    case NetworkVariant::Full:
+      return pose::Variant::Full;
+    case NetworkVariant::Heavy:
+      return pose::Variant::Heavy;
+  }
+  return pose::Variant::Full;
+}
+
+// Decodes ahead on a thread of its own.
+class FrameSource {
+ public:
+  FrameSource(media::ClipReader reader, const std::stop_token& stop)
+      : reader_(std::move(reader)), queue_(kQueuedFrames) {
+    thread_ = std::jthread([this, stop] { decode(stop); });
+  }
+  ~FrameSource() { queue_.close(); }
+  FrameSource(const FrameSource&) = delete;
+  FrameSource& operator=(const FrameSource&) = delete;
+
+  // The next frame, or nothing at the end or after an error (see error()).
+  std::optional<media::DecodedFrame> next() { return queue_.pop(); }
+
+  // After next() gave nothing.
+  const std::optional<Error>& error() {
+    if (thread_.joinable()) thread_.join();
+    return error_;
+  }
+  const media::ClipReader& reader() const { return reader_; }
+
+ private:
+  void decode(const std::stop_token& stop) {
+    while (!stop.stop_requested()) {
+      Result<std::optional<media::DecodedFrame>> frame = reader_.next();
+      if (!frame) {
+        error_ = std::move(frame).error();
+        break;
+      }
+      if (!frame->has_value() || !queue_.push(std::move(**frame))) break;
+    }
+    queue_.close();
+  }
+
+  media::ClipReader reader_;
+  jobs::BoundedQueue<media::DecodedFrame> queue_;
+  std::optional<Error> error_;
+  std::jthread thread_;
+};
+
+// 0..1, of every eighth pixel of every eighth row: Rec. 709 weights on the encoded values.
+double mean_brightness(const Image& image) {
+  double sum = 0;
+  std::int64_t count = 0;
+  for (int y = 0; y < image.height(); y += 8) {
+    for (int x = 0; x < image.width(); x += 8) {
+      const std::uint8_t* p = image.pixel(x, y);
+      sum += 0.0722 * p[0] + 0.7152 * p[1] + 0.2126 * p[2];
+      ++count;
+    }
+  }
+  return count > 0 ? sum / (255.0 * static_cast<double>(count)) : 0.0;
+}
+
+// Body size in the picture from the chain ankle - knee - hip - shoulder, which bending does not
+// shorten when seen from the side; running maximum of both sides, slowly forgetting.
+class BodyScale {
+ public:
+  explicit BodyScale(double stature) : chain_length_(kChainShare * stature) {}
+
+  void update(const kinematics::BodyObservation& body) {
+    double longest = 0;
+    for (const BodySide side : {BodySide::Left, BodySide::Right}) {
+      const auto p = [&](PairedLandmark joint) { return kinematics::point_px(body, joint, side); };
+      const double chain = (p(PairedLandmark::Ankle) - p(PairedLandmark::Knee)).norm() +
+                           (p(PairedLandmark::Knee) - p(PairedLandmark::Hip)).norm() +
+                           (p(PairedLandmark::Hip) - p(PairedLandmark::Shoulder)).norm();
+      longest = std::max(longest, chain);
+    }
+    chain_px_ = std::max(longest, 0.995 * chain_px_);
+  }
+  double pixels_per_metre() const { return chain_px_ / chain_length_; }
+
+ private:
+  double chain_length_;
+  double chain_px_ = 0;
+};
+
+bar::DiscHint disc_hint(const kinematics::BodyObservation& body, const BodyScale& scale,
+                        double disc_diameter) {
+  bar::DiscHint hint;
+  hint.shoulder_px = kinematics::midpoint_px(body, PairedLandmark::Shoulder);
+  hint.hip_px = kinematics::midpoint_px(body, PairedLandmark::Hip);
+  hint.wrist_px[0] = kinematics::point_px(body, PairedLandmark::Wrist, BodySide::Left);
+  hint.wrist_px[1] = kinematics::point_px(body, PairedLandmark::Wrist, BodySide::Right);
+  hint.expected_radius_px = 0.5 * disc_diameter * scale.pixels_per_metre() * kNearDiscMagnification;
+  return hint;
+}
+
+// Holds the frames that were looked at to choose the athlete, then passes the rest through.
+class BufferedFrames {
+ public:
+  explicit BufferedFrames(FrameSource& source) : source_(source) {}
+
+  const std::vector<media::DecodedFrame>& look_ahead(std::size_t count) {
+    while (ahead_.size() < count) {
+      std::optional<media::DecodedFrame> frame = source_.next();
+      if (!frame) break;
+      ahead_.push_back(std::move(*frame));
+    }
+    return ahead_;
+  }
+  std::optional<media::DecodedFrame> next() {
+    if (taken_ < ahead_.size()) return std::move(ahead_[taken_++]);
+    if (taken_ > 0) {
+      ahead_ = {};
+      taken_ = 0;
+    }
+    return source_.next();
+  }
+
+ private:
+  FrameSource& source_;
+  std::vector<media::DecodedFrame> ahead_;
+  std::size_t taken_ = 0;
+};
+
+Result<pose::LifterChoice> choose_athlete(BufferedFrames& frames, pose::PoseEstimator& estimator,
+                                          pose::BodyTracker& tracker,
+                                          const ObserveRequest& request) {
+  const std::vector<media::DecodedFrame>& ahead = frames.look_ahead(2 * kSampleStep + 1);
+  if (ahead.empty()) return pose::LifterChoice{};
+  // A clip that shows a whole person with the bar: the disc is 6 to 25 % of the longer side.
+  const double long_side = std::max(ahead.front().image.width(), ahead.front().image.height());
+  bar::DiscSearch search;
+  search.min_radius_px = 0.03 * long_side;
+  search.max_radius_px = 0.125 * long_side;
+  std::vector<pose::LifterSample> samples;
+  for (std::size_t i = 0; i < ahead.size(); i += kSampleStep) {
+    pose::LifterSample sample;
+    sample.picture = &ahead[i].image;
+    if (request.look_for_disc) {
+      const std::vector<bar::DiscCandidate> discs = bar::find_discs(ahead[i].image, search);
+      if (!discs.empty()) sample.bar_px = discs.front().observation().center_px;
+    }
+    samples.push_back(sample);
+  }
+  return tracker.choose(estimator, samples);
+}
+
+void fill_film(const media::ClipReader& reader, FilmFacts& film) {
+  const media::ClipInfo& info = reader.info();
+  const media::ClipTally& tally = reader.tally();
+  film.source_width_px = info.source_width_px;
+  film.source_height_px = info.source_height_px;
+  film.scale = info.scale;
+  film.codec = info.codec;
+  film.container = info.container;
+  film.bit_depth = info.bit_depth;
+  film.rotation_deg = info.rotation_deg;
+  film.is_still = info.is_still || tally.frames_delivered == 1;
+  film.variable_rate = reader.variable_rate();
+  film.frames = tally.frames_delivered;
+  film.corrupt_frames = tally.corrupt_skipped;
+  film.repaired_times = tally.times_repaired;
+  film.mean_rate = tally.mean_rate_hz;
+}
+
+// Between the outer faces of the discs at both ends [m]: 1310 mm between the sleeves (IWF TCRR) and
+// a stack of one or two discs at each end.
+constexpr double kDiscSpacing = 1.44;
+constexpr double kDiscSpacingError = 0.06;
+constexpr std::int64_t kPairInterval = 15;  // frames between looks for the far disc
+constexpr std::size_t kEnoughPairs = 12;    // then no further looks: the camera does not move
+
+// The turn of the bar from both its ends, in a few frames of the clip.
+class DiscPair {
+ public:
+  explicit DiscPair(double disc_diameter) : radius_(0.5 * disc_diameter) {}
+
+  void look(const Image& image, const kinematics::DiscObservation& near) {
+    if (turns_.size() >= kEnoughPairs) return;
+    const double r = static_cast<double>(near.semi_major_px);
+    const Eigen::Vector2d center = near.center_px.cast<double>();
+    bar::DiscSearch search;
+    search.window = bar::Window{center.array() - 2.6 * r, center.array() + 2.6 * r};
+    search.min_radius_px = 0.6 * r;
+    search.max_radius_px = 1.05 * r;
+    const std::vector<bar::DiscCandidate> found = bar::find_discs(image, search);
+    const auto nearest = std::ranges::min_element(found, {}, [&](const auto& candidate) {
+      return (candidate.rim.ellipse.center_px - center).norm();
+    });
+    if (nearest == found.end()) return;
+    const std::optional<std::size_t> far = bar::choose_far_disc(found, *nearest);
+    if (!far) return;
+    const auto turn = bar::yaw_from_disc_pair(near, found[*far].observation(), 0.5 * image.width(),
+                                              radius_, kDiscSpacing);
+    if (turn) turns_.push_back(turn->value);
+  }
+
+  // Median; its error holds the spread of the looks, the spacing's and a twist of the bar of 1.5
+  // degrees (common practice, no source).
+  std::optional<Estimate> turn() const {
+    if (turns_.size() < 2) return std::nullopt;
+    std::vector<double> sorted = turns_;
+    std::ranges::sort(sorted);
+    const double middle = sorted[sorted.size() / 2];
+    const double spread = sorted[sorted.size() * 3 / 4] - sorted[sorted.size() / 4];
+    const double spacing = std::tan(middle) * kDiscSpacingError / kDiscSpacing;
+    return Estimate{middle, std::hypot(0.7 * spread, spacing, 1.5 * kRadiansPerDegree)};
+  }
+
+ private:
+  double radius_;
+  std::vector<double> turns_;
+};
+
+// Looks at the frames one by one and keeps the points.
+class FrameObserver {
+ public:
+  FrameObserver(const ObserveRequest& request, pose::BodyTracker& tracker)
+      : request_(request),
+        tracker_(tracker),
+        discs_(tracker_options(request)),
+        pair_(request.disc_diameter),
+        scale_(request.stature) {}
+
+  Result<void> observe(const media::DecodedFrame& frame, Observation& observation) {
+    kinematics::FrameObservation points;
+    points.index = frame.index;
+    points.time = frame.time_s;
+    std::optional<Eigen::Vector2f> bar_px;
+    points.body = LINTEL_TRY(tracker_.track(frame.image, bar_px));
+    bar::DiscHint hint;
+    if (points.body) {
+      ++observation.frames_with_body;
+      scale_.update(*points.body);
+      hint = disc_hint(*points.body, scale_, request_.disc_diameter);
+    }
+    if (request_.look_for_disc && points.body) {
+      points.disc = discs_.track(frame.image, frame.time_s, hint);
+      if (points.disc) {
+        ++observation.frames_with_disc;
+        if (frame.index % kPairInterval == 0) pair_.look(frame.image, *points.disc);
+      }
+    }
+    if (frame.index % 8 == 0) {
+      brightness_ += mean_brightness(frame.image);
+      ++brightness_samples_;
+    }
+    observation.film.duration = frame.time_s;
+    observation.clip.frames.push_back(std::move(points));
+    return {};
+  }
+  std::optional<Estimate> turn_from_disc_pair() const { return pair_.turn(); }
+  double brightness() const {
+    return brightness_samples_ > 0 ? brightness_ / brightness_samples_ : 0.0;
+  }
+
+ private:
+  static bar::TrackerOptions tracker_options(const ObserveRequest& request) {
+    bar::TrackerOptions options;
+    options.disc_radius = 0.5 * request.disc_diameter;
+    return options;
+  }
+  const ObserveRequest& request_;
+  pose::BodyTracker& tracker_;
+  bar::DiscTracker discs_;
+  DiscPair pair_;
+  BodyScale scale_;
+  double brightness_ = 0;
+  int brightness_samples_ = 0;
+};
+
+}  // namespace
+
+Result<Observation> observe_clip(const ObserveRequest& request, const WorkContext& work) {
+  media::ClipReaderOptions reader_options;
+  reader_options.first_time_s = request.first_time;
+  if (request.last_time > 0) reader_options.last_time_s = request.last_time;
+  reader_options.stop = work.stop;
+  const int threads = request.threads > 0
+                          ? request.threads
+                          : static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
+  media::ClipReader reader = LINTEL_TRY(media::ClipReader::open(request.clip, reader_options));
+  const std::filesystem::path models = LINTEL_TRY(pose::find_models(request.models));
+  pose::PoseEstimator estimator =
+      LINTEL_TRY(pose::PoseEstimator::create(models, to_variant(request.variant), threads));
+
+  Observation observation;
+  observation.clip.width_px = reader.info().width_px;
+  observation.clip.height_px = reader.info().height_px;
+  const double expected_frames = static_cast<double>(reader.info().frame_count_estimate);
+
+  FrameSource source(std::move(reader), work.stop);
+  BufferedFrames frames(source);
+  pose::TrackerOptions tracker_options;
+  tracker_options.person = request.person;
+  pose::BodyTracker tracker(pose::pose_source(estimator), tracker_options);
+  const pose::LifterChoice choice =
+      LINTEL_TRY(choose_athlete(frames, estimator, tracker, request).map_error([&](Error error) {
+        return std::move(error.with_file(request.clip.filename().string()));
+      }));
+
+  FrameObserver observer(request, tracker);
+  while (std::optional<media::DecodedFrame> frame = frames.next()) {
+    if (work.cancelled()) return fail(cancelled_error());
+    LINTEL_TRY_VOID(observer.observe(*frame, observation));
+    work.report("find body and bar", static_cast<double>(observation.clip.frames.size()),
+                expected_frames);
+  }
+  if (work.cancelled()) return fail(cancelled_error());
+  if (source.error()) return fail(*source.error());
+
+  fill_film(source.reader(), observation.film);
+  observation.film.mean_brightness = observer.brightness();
+  observation.turn_from_disc_pair = observer.turn_from_disc_pair();
+  observation.clip.nominal_rate = observation.film.is_still ? 0.0 : observation.film.mean_rate;
+  observation.people = std::max(tracker.most_people_seen(), choice.most_at_once);
+  observation.chosen_person = static_cast<int>(choice.chosen) + 1;
+  if (observation.frames_with_body == 0) {
+    Error error{ErrorCode::NotFound,
+                "nobody was found in this clip",
+                {},
+                "film one athlete, whole body from feet to bar, from the side, in good light",
+                {}};
+    error.with_file(request.clip.filename().string());
+    return fail(std::move(error));
+  }
+  pose::mend_swapped_sides(observation.clip, pose::check_sides(observation.clip));
+  return observation;
+}
+
+}  // namespace lintel::app

@@ -1,0 +1,187 @@
+#include "app/posture_commands.h"
+
+#include <algorithm>
+#include <fstream>
+#include <sstream>
+#include <vector>
+
+#include "app/athlete_file.h"
+#include "app/explain_view.h"
+#include "app/posture_text.h"
+#include "formats/posture_json.h"
+#include "jobs/thread_pool.h"
+#include "report/posture_drawing.h"
+
+namespace lintel::app {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::uintmax_t kLargestAssessment = 16u << 20;
+constexpr double kEyeError = 3.0 * kRadiansPerDegree;  // of an angle read off a still, from memory
+
+Error fault(const fs::path& file, ErrorCode code, std::string message, std::string mend) {
+  Error error{code, std::move(message), {}, std::move(mend), {}};
+  error.with_file(file.filename().string());
+  return error;
+}
+
+Result<std::string> read_text(const fs::path& file, std::uintmax_t largest) {
+  std::error_code code;
+  if (!fs::is_regular_file(file, code)) {
+    return fail(fault(file, ErrorCode::NotFound, "there is no such file", ""));
+  }
+  if (fs::file_size(file, code) > largest || code) {
+    return fail(fault(file, ErrorCode::Limit, "the file is larger than 16 MiB",
+                      "give the assessment.json of a results folder"));
+  }
+  std::ifstream in(file, std::ios::binary);
+  std::ostringstream text;
+  text << in.rdbuf();
+  if (!in) return fail(fault(file, ErrorCode::Io, "the file cannot be read", ""));
+  return text.str();
+}
+
+// Beside the target first, so that nothing half-written carries its name.
+Result<void> write_file(const fs::path& file, const std::string& bytes) {
+  fs::path pending = file;
+  pending += ".part";
+  std::error_code code;
+  {
+    std::ofstream out(pending, std::ios::binary | std::ios::trunc);
+    out.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+    if (!out.flush()) {
+      out.close();
+      fs::remove(pending, code);
+      return fail(fault(file, ErrorCode::Io, "the drawing cannot be written",
+                        "check the folder and its permissions"));
+    }
+  }
+  fs::rename(pending, file, code);
+  if (code) {
+    std::error_code ignored;
+    fs::remove(pending, ignored);
+    return fail(fault(file, ErrorCode::Io, "the drawing cannot be written",
+                      "check the folder and its permissions"));
+  }
+  return {};
+}
+
+Result<reasoning::Observation> observation_of(const PostureRequest& request) {
+  reasoning::Observation seen;
+  if (request.assessment && request.trunk_inclination) {
+    Error error{ErrorCode::Invalid,
+                "an assessment and an angle were both given",
+                {},
+                "leave one of them out",
+                {}};
+    error.place.field = "trunk_inclination";
+    return fail(std::move(error));
+  }
+  if (request.trunk_inclination) {
+    const double error = request.trunk_error ? request.trunk_error->radians() : kEyeError;
+    seen.trunk_inclination = Estimate{request.trunk_inclination->radians(), error};
+  }
+  if (!request.assessment) return seen;
+  const std::string text = LINTEL_TRY(read_text(*request.assessment, kLargestAssessment));
+  const std::vector<formats::BottomReading> readings =
+      LINTEL_TRY(formats::read_assessment_bottoms(text, request.assessment->filename().string()));
+  const auto mean_of = [&](Estimate formats::BottomReading::*member) {
+    std::vector<Estimate> values;
+    for (const auto& reading : readings) values.push_back(reading.*member);
+    return reasoning::mean_over_repetitions(values);
+  };
+  seen.trunk_inclination = mean_of(&formats::BottomReading::trunk_inclination);
+  seen.shank_inclination = mean_of(&formats::BottomReading::shank_inclination);
+  seen.depth = mean_of(&formats::BottomReading::depth);
+  seen.shoulder_change_given = mean_of(&formats::BottomReading::shoulder_change_given);
+  if (!seen.trunk_inclination) {
+    return fail(fault(*request.assessment, ErrorCode::Invalid,
+                      "the assessment holds no completed repetition",
+                      "assess a clip with a whole squat in it"));
+  }
+  return seen;
+}
+
+std::string name_of(const body::Athlete& athlete) {
+  return !athlete.name.empty() ? athlete.name : !athlete.id.empty() ? athlete.id : "Athlete";
+}
+
+std::string drawing_of(const reasoning::ExplainResult& r, const std::string& name,
+                       double disc_diameter, Error& error) {
+  std::vector<report::PostureFigure> figures;
+  const auto add = [&](std::string title, std::string note, const posture::Posture& p) {
+    figures.push_back({std::move(title), std::move(note), p, disc_diameter});
+  };
+  if (r.seen) add("Now", "as seen, at the bottom", *r.seen);
+  add("Most upright today", "same setup, all of today's range",
+      r.upright.value_or(r.most_upright.posture));
+  if (r.after_best) {
+    add("After the best change", describe_changes(r.best_change->changes), *r.after_best);
+  }
+  auto svg = report::draw_postures_svg(name, figures);
+  if (svg) return std::move(svg).value();
+  error = std::move(svg).error();
+  return {};
+}
+
+Result<void> add_drawing(const PostureRequest& request, const reasoning::ExplainResult& r,
+                         const body::Athlete& athlete, PostureOutcome& outcome) {
+  if (!request.drawing) return {};
+  Error error;
+  const std::string svg = drawing_of(r, name_of(athlete), athlete.setup.disc_diameter, error);
+  if (svg.empty()) return fail(std::move(error));
+  LINTEL_TRY_VOID(write_file(*request.drawing, svg));
+  outcome.drawing = request.drawing;
+  outcome.text += "Drawing: " + request.drawing->string() + "\n";
+  return {};
+}
+
+Result<reasoning::ExplainResult> run_explain(const PostureRequest& request,
+                                             const body::Athlete& athlete,
+                                             const reasoning::Observation& seen,
+                                             const WorkContext& work) {
+  jobs::ThreadPool pool(static_cast<std::size_t>(std::max(0, request.threads)));
+  reasoning::ExplainOptions options;
+  options.draws = request.draws;
+  options.seed = request.seed;
+  return reasoning::explain(athlete, seen, options, pool, work);
+}
+
+}  // namespace
+
+Result<PostureOutcome> explain_athlete(const PostureRequest& request, const WorkContext& work) {
+  const body::Athlete athlete = LINTEL_TRY(read_athlete_file(request.athlete));
+  const reasoning::Observation seen = LINTEL_TRY(observation_of(request));
+  const auto result = LINTEL_TRY(run_explain(request, athlete, seen, work));
+  PostureOutcome outcome;
+  outcome.text = explanation_text(result, name_of(athlete));
+  outcome.json = formats::write_explanation_json(result, athlete.id);
+  LINTEL_TRY_VOID(add_drawing(request, result, athlete, outcome));
+  return outcome;
+}
+
+Result<PostureOutcome> what_if_athlete(const PostureRequest& request, const WorkContext& work) {
+  const body::Athlete athlete = LINTEL_TRY(read_athlete_file(request.athlete));
+  PostureRequest quick = request;
+  quick.draws = std::min(request.draws, 200);  // the shares are not shown here
+  const auto result = LINTEL_TRY(run_explain(quick, athlete, {}, work));
+  PostureOutcome outcome;
+  outcome.text = what_if_text(*result.what_if, name_of(athlete));
+  outcome.json = formats::write_what_if_json(*result.what_if, athlete.id);
+  LINTEL_TRY_VOID(add_drawing(request, result, athlete, outcome));
+  return outcome;
+}
+
+Result<PostureOutcome> grip_for_athlete(const PostureRequest& request, const WorkContext&) {
+  const body::Athlete athlete = LINTEL_TRY(read_athlete_file(request.athlete));
+  const auto body = LINTEL_TRY(posture::body_parameters(athlete));
+  const auto limits = LINTEL_TRY(posture::limits_from_tests(athlete, body.lengths));
+  const auto advice = LINTEL_TRY(reasoning::advise_grip(body, athlete.setup, limits.limits));
+  PostureOutcome outcome;
+  outcome.text = grip_text(advice, athlete.setup, name_of(athlete));
+  outcome.json = formats::write_grip_json(advice, athlete.setup, athlete.id);
+  return outcome;
+}
+
+}  // namespace lintel::app

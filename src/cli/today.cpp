@@ -1,0 +1,16 @@
+#include "cli/today.h"
+
+#include <ctime>
+
+namespace lintel::cli {
+
+std::string today() {
+  const std::time_t now = std::time(nullptr);
+  std::tm parts{};
+  localtime_r(&now, &parts);
+  char text[16];
+  std::strftime(text, sizeof text, "%Y-%m-%d", &parts);
+  return text;
+}
+
+}  // namespace lintel::cli

@@ -1,0 +1,205 @@
+// The program as a user runs it: exit status, messages, files.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <sys/wait.h>
+#include <array>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+
+namespace lintel::test {
+namespace {
+
+namespace fs = std::filesystem;
+using ::testing::HasSubstr;
+
+struct Run {
+  int status = -1;
+  std::string output;  // standard output
+  std::string errors;  // standard error
+};
+
+class Cli : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    std::string pattern = (fs::temp_directory_path() / "lintel-cli-XXXXXX").string();
+    ASSERT_NE(mkdtemp(pattern.data()), nullptr);
+    folder_ = pattern;
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+
+  static std::string read(const fs::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), {}};
+  }
+  void write(const fs::path& file, const std::string& text) const {
+    std::ofstream(folder_ / file, std::ios::binary) << text;
+  }
+  Run run(const std::string& arguments) const {
+    const fs::path errors = folder_ / "stderr.txt";
+    const fs::path output = folder_ / "stdout.txt";
+    const std::string command = "cd '" + folder_.string() + "' && '" LINTEL_PROGRAM "' " +
+                                arguments + " >'" + output.string() + "' 2>'" + errors.string() +
+                                "' </dev/null";
+    const int status = std::system(command.c_str());  // NOLINT: the test's own fixed strings
+    Run result{WIFEXITED(status) ? WEXITSTATUS(status) : 128, read(output), read(errors)};
+    fs::remove(errors);
+    fs::remove(output);
+    return result;
+  }
+  static bool ffmpeg(const std::string& arguments) {
+    return std::system(("ffmpeg -v error -y " + arguments + " </dev/null").c_str()) == 0;  // NOLINT
+  }
+  static std::string clip(const std::string& name) {
+    return std::string("'" LINTEL_CLIPS_DIR "/") + name + "'";
+  }
+  // Nothing but the inputs that the test itself wrote.
+  std::vector<std::string> files() const {
+    std::vector<std::string> names;
+    for (const auto& entry : fs::directory_iterator(folder_)) {
+      names.push_back(entry.path().filename().string());
+    }
+    std::ranges::sort(names);
+    return names;
+  }
+  fs::path folder_;
+};
+
+TEST_F(Cli, AssessWritesACompleteFolderWithCautionsInEveryText) {
+  const Run result = run("assess " + clip("side-30.mp4") + " --athlete " +
+                         clip("side-30.athlete.json") + " --out results");
+  ASSERT_EQ(result.status, 0) << result.errors;
+  EXPECT_THAT(result.output, HasSubstr("Repetitions: 1"));
+  EXPECT_THAT(result.output, HasSubstr("licensed"));
+  for (const char* name : {"assessment.json", "curves.csv", "keypoints.csv", "keypoints.json",
+                           "angles.svg", "bar-path.svg", "athlete-page.pdf", "overlay.mp4",
+                           "README.txt", "key-frames/rep1-bottom.png"}) {
+    EXPECT_TRUE(fs::exists(folder_ / "results" / name)) << name;
+  }
+  EXPECT_THAT(read(folder_ / "results/README.txt"), HasSubstr("licensed"));
+  const auto json = nlohmann::json::parse(read(folder_ / "results/assessment.json"));
+  EXPECT_EQ(json.at("schema"), "lintel-assessment-1");
+  EXPECT_EQ(files(), std::vector<std::string>{"results"});
+
+  const Run again = run("assess " + clip("side-30.mp4") + " --out results");
+  EXPECT_NE(again.status, 0);
+  EXPECT_THAT(again.errors, HasSubstr("--overwrite"));
+}
+
+TEST_F(Cli, MeasureWithJsonPrintsTheDocumentAndNothingElse) {
+  const Run result = run("measure " + clip("pipe.mp4") + " --athlete " + clip("pipe.athlete.json") +
+                         " --json --quiet");
+  ASSERT_EQ(result.status, 0) << result.errors;
+  EXPECT_EQ(result.errors, "");
+  const auto json = nlohmann::json::parse(result.output);
+  EXPECT_EQ(json.at("schema"), "lintel-assessment-1");
+  EXPECT_TRUE(files().empty());
+}
+
+TEST_F(Cli, AFrontViewGivesFrontMeasures) {
+  const Run result =
+      run("measure " + clip("front.mp4") + " --athlete " + clip("front.athlete.json"));
+  ASSERT_EQ(result.status, 0) << result.errors;
+  EXPECT_THAT(result.output, HasSubstr("Front view"));
+}
+
+TEST_F(Cli, AForwardBendIsNoSquat) {
+  const Run result = run("measure " + clip("forward-bend.mp4") + " --athlete " +
+                         clip("forward-bend.athlete.json"));
+  ASSERT_EQ(result.status, 0) << result.errors;
+  EXPECT_THAT(result.output, HasSubstr("Repetitions: 0"));
+  EXPECT_THAT(result.output, HasSubstr("No squat was seen"));
+}
+
+TEST_F(Cli, AFailedRepetitionIsCalledSo) {
+  const Run result =
+      run("measure " + clip("failed-rep.mp4") + " --athlete " + clip("failed-rep.athlete.json"));
+  ASSERT_EQ(result.status, 0) << result.errors;
+  EXPECT_THAT(result.output, HasSubstr("Repetitions: 2"));
+  EXPECT_THAT(result.output, HasSubstr("not completed"));
+}
+
+TEST_F(Cli, BrokenInputsGiveAClearErrorAndLeaveNothingBehind) {
+  write("empty.mp4", "");
+  write("text.mp4", "this is not a clip\n");
+  const std::string whole = read(fs::path(LINTEL_CLIPS_DIR) / "side-30.mp4");
+  write("cut.mp4", whole.substr(0, whole.size() / 3));
+  fs::create_directory(folder_ / "folder.mp4");
+  const std::vector<std::string> before = files();
+  for (const char* name : {"empty.mp4", "text.mp4", "cut.mp4", "folder.mp4", "missing.mp4"}) {
+    const Run result = run(std::string("assess ") + name + " --out results");
+    EXPECT_GE(result.status, 2) << name;
+    EXPECT_LT(result.status, 64) << name;
+    EXPECT_THAT(result.errors, HasSubstr(name)) << name;
+    EXPECT_THAT(result.errors, HasSubstr("mend:")) << name;
+    EXPECT_EQ(files(), before) << name;
+  }
+}
+
+TEST_F(Cli, SoundWithoutPictureAndPicturesWithoutPersonAreRefusedInPlainWords) {
+  if (!ffmpeg("-version >/dev/null")) GTEST_SKIP() << "the ffmpeg tool is not installed";
+  ASSERT_TRUE(
+      ffmpeg("-f lavfi -i sine=duration=1 -c:a aac '" + (folder_ / "sound.mp4").string() + "'"));
+  ASSERT_TRUE(ffmpeg("-f lavfi -i testsrc=duration=1:size=320x240:rate=30 -pix_fmt yuv420p '" +
+                     (folder_ / "nobody.mp4").string() + "'"));
+  const std::vector<std::string> before = files();
+  const Run sound = run("measure sound.mp4 --out results");
+  EXPECT_NE(sound.status, 0);
+  EXPECT_THAT(sound.errors, HasSubstr("mend:"));
+  const Run nobody = run("measure nobody.mp4 --out results");
+  EXPECT_NE(nobody.status, 0);
+  EXPECT_THAT(nobody.errors, HasSubstr("nobody was found"));
+  EXPECT_EQ(files(), before);
+}
+
+TEST_F(Cli, AStillPictureIsMeasuredWithARemark) {
+  if (!ffmpeg("-version >/dev/null")) GTEST_SKIP() << "the ffmpeg tool is not installed";
+  ASSERT_TRUE(ffmpeg("-ss 1.7 -i " + clip("side-30.mp4") + " -frames:v 1 '" +
+                     (folder_ / "still.png").string() + "'"));
+  const Run result = run("measure still.png --athlete " + clip("side-30.athlete.json"));
+  ASSERT_EQ(result.status, 0) << result.errors;
+  EXPECT_THAT(result.output, HasSubstr("single picture"));
+}
+
+TEST_F(Cli, AnUpsideDownClipIsRefusedOrRemarkedOn) {
+  if (!ffmpeg("-version >/dev/null")) GTEST_SKIP() << "the ffmpeg tool is not installed";
+  ASSERT_TRUE(ffmpeg("-i " + clip("side-30.mp4") + " -vf hflip,vflip '" +
+                     (folder_ / "over.mp4").string() + "'"));
+  const Run result = run("measure over.mp4 --athlete " + clip("side-30.athlete.json"));
+  EXPECT_THAT(result.output + result.errors, HasSubstr("upside down"));
+}
+
+TEST_F(Cli, APictureLargerThanTheLimitIsRefusedWithAdvice) {
+  if (!ffmpeg("-version >/dev/null")) GTEST_SKIP() << "the ffmpeg tool is not installed";
+  ASSERT_TRUE(
+      ffmpeg("-f lavfi -i color=gray:size=8400x4800:rate=1:duration=2 -c:v mjpeg "
+             "-pix_fmt yuvj420p '" +
+             (folder_ / "large.mov").string() + "'"));
+  const Run result = run("measure large.mov");
+  EXPECT_NE(result.status, 0);
+  EXPECT_THAT(result.errors, HasSubstr("mend:"));
+}
+
+TEST_F(Cli, FaultyAthleteFilesNameTheFieldAndTheRange) {
+  write("athlete.json",
+        R"({"schema":"lintel-athlete-1","id":"a","name":"Brisa Holm","sex":"female",)"
+        R"("body":{"stature_cm":-170,"mass_kg":62},"setup":{"bar_mass_kg":900}})");
+  const Run result = run("assess " + clip("side-30.mp4") + " --athlete athlete.json");
+  EXPECT_NE(result.status, 0);
+  EXPECT_THAT(result.errors, HasSubstr("athlete.json"));
+  EXPECT_THAT(result.errors, HasSubstr("stature_cm"));
+  EXPECT_THAT(result.errors, HasSubstr("bar_mass_kg"));
+}
+
+TEST_F(Cli, AWrongCommandLineIsStatus64) {
+  EXPECT_EQ(run("").status, 64);
+  EXPECT_EQ(run("measure").status, 64);
+  EXPECT_EQ(run("measure x.mp4 --network huge").status, 64);
+  EXPECT_EQ(run("--version").status, 0);
+  EXPECT_EQ(run("--help").status, 0);
+}
+
+}  // namespace
+}  // namespace lintel::test
