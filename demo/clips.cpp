@@ -100,6 +100,11 @@ void add_showcase(std::vector<ClipSpec>& out) {
   c.motion.thigh_bottom = 1.64;
   c.motion.bar_drift = 0.045;
   c.motion.balance_bottom = -0.022;
+  c.tests = {{"knee_to_wall_left_cm", 6.5},          {"knee_to_wall_right_cm", 6.0},
+             {"hip_flexion_left_deg", 124},          {"hip_flexion_right_deg", 126},
+             {"thoracic_rotation_left_deg", 46},     {"thoracic_rotation_right_deg", 44},
+             {"arm_to_wall_turned_in_left_deg", 0},  {"arm_to_wall_turned_in_right_deg", 2},
+             {"arm_to_wall_turned_out_left_deg", 6}, {"arm_to_wall_turned_out_right_deg", 7}};
   out.push_back(c);
 }
 

@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "demo/camera.h"
@@ -35,6 +36,8 @@ struct ClipSpec {
   bool variable_rate = false;
   int quality = 20;      // H.264 constant quality
   double longest = 1e9;  // the clip is cut here [s]
+  // Mobility tests in the athlete's file, by its keys; invented like the athlete.
+  std::vector<std::pair<std::string, double>> tests;
 };
 
 const std::vector<ClipSpec>& clip_table();

@@ -9,6 +9,7 @@
 #include <thread>
 #include <vector>
 
+#include <unistd.h>
 #include <CLI/CLI.hpp>
 
 #include "demo/generate.h"
@@ -66,10 +67,11 @@ int render(const Options& options) {
     }
     stop.request_stop();
   });
+  const bool show_progress = !options.quiet && isatty(fileno(stderr)) != 0;
   lintel::WorkContext work;
   work.stop = stop.get_token();
   work.progress = [&](const lintel::Progress& p) {
-    if (!options.quiet) {
+    if (show_progress) {
       std::fprintf(stderr, "\r%-20s %4.0f of %4.0f frames ", std::string(p.stage).c_str(), p.done,
                    p.total);
     }
@@ -84,9 +86,11 @@ int render(const Options& options) {
     const double seconds =
         std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
     if (*outcome == lintel::demo::Generated::Rendered) {
-      std::printf("\r%-20s rendered in %.1f s         \n", clip.name.c_str(), seconds);
+      std::printf("%s%-20s rendered in %.1f s         \n", show_progress ? "\r" : "",
+                  clip.name.c_str(), seconds);
     } else {
-      std::printf("\r%-20s already there             \n", clip.name.c_str());
+      std::printf("%s%-20s already there             \n", show_progress ? "\r" : "",
+                  clip.name.c_str());
     }
     std::fflush(stdout);
   }

@@ -286,6 +286,8 @@ std::string athlete_json(const ClipSpec& clip) {
   std::string id = clip.lifter.name;
   std::transform(id.begin(), id.end(), id.begin(),
                  [](char c) { return c == ' ' ? '-' : static_cast<char>(std::tolower(c)); });
+  Json tests = Json::object();
+  for (const auto& [key, value] : clip.tests) tests[key] = value;
   const Json j = {{"schema", "lintel-athlete-1"},
                   {"id", id},
                   {"name", clip.lifter.name},
@@ -294,7 +296,7 @@ std::string athlete_json(const ClipSpec& clip) {
                    {{"stature_cm", rounded(clip.lifter.lengths.stature * 100)},
                     {"mass_kg", rounded(clip.lifter.mass)}}},
                   {"setup", setup_json(clip)},
-                  {"tests", Json::object()}};
+                  {"tests", tests}};
   return j.dump(2) + "\n";
 }
 

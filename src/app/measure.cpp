@@ -161,6 +161,17 @@ void add_warning(std::vector<Warning>& warnings, std::optional<Warning> warning)
   if (!known) warnings.push_back(std::move(*warning));
 }
 
+// The head turns on the trunk as it likes: drawn where it is seen, half-way between the ears.
+void place_heads(const kinematics::ClipObservation& clip,
+                 std::vector<kinematics::Figure>& figures) {
+  for (std::size_t i = 0; i < std::min(figures.size(), clip.frames.size()); ++i) {
+    if (!clip.frames[i].body) continue;
+    figures[i][static_cast<std::size_t>(kinematics::FigurePoint::Head)] =
+        kinematics::midpoint_px(*clip.frames[i].body, kinematics::PairedLandmark::Ear)
+            .cast<float>();
+  }
+}
+
 Result<Measurement> side_measurement(const Observation& observation, const MeasureRequest& request,
                                      const body::SegmentLengths& lengths,
                                      const kinematics::CameraFinding& camera, bool disc_seen,
@@ -171,6 +182,7 @@ Result<Measurement> side_measurement(const Observation& observation, const Measu
   measurement.time = fit.time;
   measurement.frame_index = fit.frame_index;
   measurement.figures = fit.figures;
+  place_heads(observation.clip, measurement.figures);
   LINTEL_TRY_VOID(fill_series(observation.clip, request, measurement.camera, fit, measurement));
   const kinematics::CurveErrors errors = curve_errors(fit);
   measurement.repetitions = LINTEL_TRY(

@@ -5,6 +5,8 @@
 #include <limits>
 #include <utility>
 
+#include "pose/paint_over.h"
+
 namespace lintel::pose {
 namespace {
 
@@ -14,6 +16,15 @@ float region_distance(const Region& a, const Region& b) {
   const float ratio = std::max(a.side_px, 1.0F) / std::max(b.side_px, 1.0F);
   return (a.center_px - b.center_px).norm() / side + std::abs(std::log(ratio));
 }
+
+float distance_to(const std::vector<Region>& others, const Region& region) {
+  float nearest = std::numeric_limits<float>::infinity();
+  for (const Region& other : others) nearest = std::min(nearest, region_distance(other, region));
+  return nearest;
+}
+
+constexpr float kSamePerson = 0.35F;  // region_distance below which two findings are one person
+constexpr float kKeptMargin = 0.09F;  // of the side: flesh about the athlete's landmarks
 
 // The athlete may have moved on while not seen; the place grows less certain, at first slowly.
 constexpr int kMostCountedGap = 4;
@@ -66,8 +77,9 @@ Result<LifterChoice> BodyTracker::choose(PoseEstimator& estimator,
       break;
     }
   }
-  // Known in the very first frame: no need to search there again.
-  next_region_ = choice.people[choice.chosen].regions.front();
+  // No need to search in the first frame: there or a few frames later is near enough for the
+  // landmarks, which confirm it or start a search.
+  next_region_ = last_region_;
   return choice;
 }
 
@@ -80,9 +92,34 @@ Result<std::vector<Person>> BodyTracker::detect(const Image& picture) {
   return persons;
 }
 
+// Landmarks of the athlete alone: whoever else stands inside of the region is painted over.
+Result<LandmarkResult> BodyTracker::landmarks_of_athlete(const Image& picture,
+                                                         const Region& region) {
+  const float reach = 0.71F * region.side_px;  // half the diagonal
+  const auto inside = [&](const Region& rival) {
+    return (rival.center_px - region.center_px).cwiseAbs().maxCoeff() < reach;
+  };
+  if (std::none_of(rivals_.begin(), rivals_.end(), inside)) {
+    return source_.landmarks(picture, region);
+  }
+  const float margin = kKeptMargin * region.side_px;
+  Columns kept{region.center_px.x() - margin, region.center_px.x() + margin};
+  if (last_result_) {
+    for (const auto& landmark : last_result_->body.landmarks) {
+      kept.left = std::min(kept.left, landmark.position_px.x() - margin);
+      kept.right = std::max(kept.right, landmark.position_px.x() + margin);
+    }
+  }
+  Image alone = picture;
+  for (const Region& rival : rivals_) {
+    if (inside(rival)) paint_over(alone, rival, kept);
+  }
+  return source_.landmarks(alone, region);
+}
+
 Result<std::optional<LandmarkResult>> BodyTracker::follow(const Image& picture) {
   if (!next_region_) return std::nullopt;
-  LandmarkResult pose = LINTEL_TRY(source_.landmarks(picture, *next_region_));
+  LandmarkResult pose = LINTEL_TRY(landmarks_of_athlete(picture, *next_region_));
   const bool lost = pose.body.presence < kLowestPresence;
   if (lost || is_jump(*next_region_, pose.next_region(), options_, 1)) return std::nullopt;
   const Region next = pose.next_region();
@@ -97,9 +134,7 @@ Region BodyTracker::expected_region() const {
 }
 
 float BodyTracker::distance_to_rivals(const Region& region) const {
-  float nearest = std::numeric_limits<float>::infinity();
-  for (const Region& rival : rivals_) nearest = std::min(nearest, region_distance(rival, region));
-  return nearest;
+  return distance_to(rivals_, region);
 }
 
 void BodyTracker::remember_rivals(const std::vector<Person>& persons, const Region& athlete) {
@@ -107,9 +142,14 @@ void BodyTracker::remember_rivals(const std::vector<Person>& persons, const Regi
       std::min_element(persons.begin(), persons.end(), [&](const Person& a, const Person& b) {
         return region_distance(athlete, a.region()) < region_distance(athlete, b.region());
       });
+  const std::vector<Region> known_rivals = std::move(rivals_);
   rivals_.clear();
   for (auto person = persons.begin(); person != persons.end(); ++person) {
-    if (person != own) rivals_.push_back(person->region());
+    // The detector may have missed the athlete: the nearest one is then somebody else.
+    const float distance = region_distance(athlete, person->region());
+    const bool is_own = person == own && distance < kSamePerson &&
+                        distance < distance_to(known_rivals, person->region());
+    if (!is_own) rivals_.push_back(person->region());
   }
 }
 
@@ -176,14 +216,27 @@ std::optional<std::size_t> BodyTracker::assign_athlete(const std::vector<Person>
   return athlete;
 }
 
+// Where the athlete was last: the detector can miss somebody whom the landmark network still sees.
+Result<std::optional<LandmarkResult>> BodyTracker::look_there_again(const Image& picture) {
+  const Region expected = expected_region();
+  LandmarkResult pose = LINTEL_TRY(landmarks_of_athlete(picture, expected));
+  if (pose.body.presence < kLowestPresence) return std::nullopt;
+  const Region next = pose.next_region();
+  if (!next.valid() || region_distance(expected, next) > options_.jump_limit ||
+      distance_to_rivals(next) < region_distance(expected, next)) {
+    return std::nullopt;
+  }
+  return pose;
+}
+
 Result<std::optional<LandmarkResult>> BodyTracker::find_again(const Image& picture,
                                                               const std::vector<Person>& persons) {
   const Region last = *last_region_;
   const std::optional<std::size_t> own = assign_athlete(persons);
-  if (!own) return std::nullopt;
+  if (!own) return look_there_again(picture);
   const Person* nearest = &persons[*own];
   const int gap = counted_gap(frames_since_seen_);
-  if (is_jump(last, nearest->region(), options_, gap)) return std::nullopt;
+  if (is_jump(last, nearest->region(), options_, gap)) return look_there_again(picture);
   LandmarkResult pose = LINTEL_TRY(source_.landmarks(picture, nearest->region()));
   if (pose.body.presence < kLowestPresence || is_jump(last, pose.next_region(), options_, gap)) {
     return std::nullopt;

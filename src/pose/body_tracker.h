@@ -60,6 +60,8 @@ class BodyTracker {
   Result<std::optional<LandmarkResult>> find_first(const Image& picture,
                                                    const std::vector<Person>& persons,
                                                    const std::optional<Eigen::Vector2f>& bar_px);
+  Result<LandmarkResult> landmarks_of_athlete(const Image& picture, const Region& region);
+  Result<std::optional<LandmarkResult>> look_there_again(const Image& picture);
   Result<std::optional<LandmarkResult>> find_again(const Image& picture,
                                                    const std::vector<Person>& persons);
   Result<std::vector<Person>> detect(const Image& picture);

@@ -6,32 +6,20 @@
 #include <string>
 #include <utility>
 
+#include "pose/paint_over.h"
+
 namespace lintel::pose {
 namespace {
 
 using kinematics::BodyObservation;
 using kinematics::Landmark;
 
+// Of the detector, when it looks again for somebody half hidden; landmarks must confirm.
+constexpr float kLowestSecondLook = 0.15F;
 constexpr std::size_t kMostPeople = 8;  // of one picture that are looked at closely
 
 Eigen::Vector2f middle(const BodyObservation& body, Landmark left, Landmark right) {
   return (body[left].position_px + body[right].position_px) / 2;
-}
-
-// Greys out an upright strip about a person, a little wider than a body with its arms down.
-void paint_over(Image& picture, const Region& region) {
-  const auto clamped = [](float value, int limit) {
-    return static_cast<int>(std::clamp(value, 0.0F, static_cast<float>(limit)));
-  };
-  const float half_width = 0.16F * region.side_px;
-  const float half_height = 0.5F * region.side_px;
-  const int left = clamped(region.center_px.x() - half_width, picture.width());
-  const int right = clamped(region.center_px.x() + half_width, picture.width());
-  const int top = clamped(region.center_px.y() - half_height, picture.height());
-  const int bottom = clamped(region.center_px.y() + half_height, picture.height());
-  for (int y = top; y < bottom; ++y) {
-    std::fill(picture.row(y) + 3 * left, picture.row(y) + 3 * right, std::uint8_t{128});
-  }
 }
 
 bool already_there(const std::vector<LandmarkResult>& people, const Region& region) {
@@ -48,11 +36,12 @@ Result<std::vector<LandmarkResult>> people_in(PoseEstimator& estimator, const Im
   Image rest = picture;
   for (std::size_t round = 0; round < kMostPeople && people.size() < kMostPeople; ++round) {
     const std::size_t before = people.size();
-    for (const Person& person : LINTEL_TRY(estimator.detect(rest))) {
+    const float lowest = round == 0 ? 0.5F : kLowestSecondLook;
+    for (const Person& person : LINTEL_TRY(estimator.detect(rest, lowest))) {
       if (!person.region().valid() || already_there(people, person.region())) continue;
       LandmarkResult pose = LINTEL_TRY(estimator.landmarks(picture, person.region()));
       if (pose.body.presence < kLowestPresence) continue;
-      paint_over(rest, person.region());
+      paint_over(rest, person.region(), {});
       people.push_back(std::move(pose));
       if (people.size() == kMostPeople) break;
     }
@@ -108,7 +97,12 @@ LifterScore score_lifter(const LandmarkResult& pose, float largest_side_px, int 
   if (bar_px) {
     // The disc sits at the bar's end: beside the hands in a front view, over them in a side view.
     const Eigen::Vector2f d = (*bar_px - wrists) / trunk;
-    score.holding = std::clamp(1 - std::hypot(0.4F * d.x(), d.y()), 0.0F, 1.0F);
+    const float by_hands = 1 - std::hypot(0.4F * d.x(), d.y());
+    // From the side the disc hides the hands and the network puts them on the head: then the disc
+    // must stand over or before the shoulders, within the arms' reach (1.2 trunks and some margin).
+    const Eigen::Vector2f r = (*bar_px - shoulders) / trunk;
+    const float by_reach = r.norm() < 1.7F ? 1 - std::abs(r.x()) / 0.7F : 0.0F;
+    score.holding = std::clamp(std::max(by_hands, by_reach), 0.0F, 1.0F);
   } else {
     score.holding = std::clamp((shoulders.y() - wrists.y()) / trunk, 0.0F, 1.0F);
   }

@@ -8,7 +8,6 @@
 
 namespace lintel::pose {
 namespace {
-constexpr float kLowestScore = 0.5F;
 constexpr std::array<std::size_t, 2> kOutputs = {
     static_cast<std::size_t>(kAnchorCount) * kDetectorValues, kAnchorCount};
 }  // namespace
@@ -20,7 +19,7 @@ Result<PersonDetector> PersonDetector::create(const std::filesystem::path& model
   return PersonDetector(LINTEL_TRY(Network::load(models, NetworkFile::Detector, kOutputs)));
 }
 
-Result<std::vector<Person>> PersonDetector::detect(const Image& picture) {
+Result<std::vector<Person>> PersonDetector::detect(const Image& picture, float lowest_score) {
   if (picture.empty()) return fail(ErrorCode::Invalid, "the picture is empty");
   const Letterbox letterbox = fit_letterbox(picture.width(), picture.height());
   try {
@@ -34,7 +33,7 @@ Result<std::vector<Person>> PersonDetector::detect(const Image& picture) {
   }
   const auto outputs = LINTEL_TRY(network_.run(input_));
   std::vector<Person> persons =
-      merge_overlapping(decode_detections(outputs[0], outputs[1], anchors_, kLowestScore));
+      merge_overlapping(decode_detections(outputs[0], outputs[1], anchors_, lowest_score));
   for (Person& person : persons) person = undo_letterbox(person, letterbox);
   return persons;
 }

@@ -13,8 +13,8 @@ namespace lintel::pose {
 class PersonDetector {
  public:
   static Result<PersonDetector> create(const std::filesystem::path& models);
-  // Persons with score >= 0.5, best first, in px of the picture.
-  Result<std::vector<Person>> detect(const Image& picture);
+  // Persons with score >= lowest_score, best first, in px of the picture.
+  Result<std::vector<Person>> detect(const Image& picture, float lowest_score);
 
  private:
   explicit PersonDetector(Network network);

@@ -37,11 +37,11 @@ Result<PoseEstimator> PoseEstimator::duplicate() const {
   return create(parts_->models, parts_->variant, parts_->threads);
 }
 
-Result<std::vector<Person>> PoseEstimator::detect(const Image& picture) {
+Result<std::vector<Person>> PoseEstimator::detect(const Image& picture, float lowest_score) {
   if (!parts_->detector) {
     parts_->detector.emplace(LINTEL_TRY(PersonDetector::create(parts_->models)));
   }
-  return parts_->detector->detect(picture);
+  return parts_->detector->detect(picture, lowest_score);
 }
 
 Result<LandmarkResult> PoseEstimator::landmarks(const Image& picture, const Region& region) {

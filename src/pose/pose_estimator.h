@@ -30,9 +30,9 @@ class PoseEstimator {
   PoseEstimator& operator=(PoseEstimator&&) noexcept;
   ~PoseEstimator();
 
-  // Whole persons with score >= 0.5, best first, in px of the picture. The detector is loaded at
-  // the first call.
-  Result<std::vector<Person>> detect(const Image& picture);
+  // Whole persons with score >= lowest_score, best first, in px of the picture. The detector is
+  // loaded at the first call. Below the default most findings are none: confirm by landmarks().
+  Result<std::vector<Person>> detect(const Image& picture, float lowest_score = 0.5F);
 
   // Landmarks of the person in the region, whether or not there is one: look at body.presence.
   Result<LandmarkResult> landmarks(const Image& picture, const Region& region);

@@ -15,7 +15,7 @@ namespace {
 namespace fs = std::filesystem;
 using ::testing::HasSubstr;
 
-struct Run {
+struct Execution {
   int status = -1;
   std::string output;  // standard output
   std::string errors;  // standard error
@@ -37,14 +37,14 @@ class Cli : public ::testing::Test {
   void write(const fs::path& file, const std::string& text) const {
     std::ofstream(folder_ / file, std::ios::binary) << text;
   }
-  Run run(const std::string& arguments) const {
+  Execution run(const std::string& arguments) const {
     const fs::path errors = folder_ / "stderr.txt";
     const fs::path output = folder_ / "stdout.txt";
     const std::string command = "cd '" + folder_.string() + "' && '" LINTEL_PROGRAM "' " +
                                 arguments + " >'" + output.string() + "' 2>'" + errors.string() +
                                 "' </dev/null";
     const int status = std::system(command.c_str());  // NOLINT: the test's own fixed strings
-    Run result{WIFEXITED(status) ? WEXITSTATUS(status) : 128, read(output), read(errors)};
+    Execution result{WIFEXITED(status) ? WEXITSTATUS(status) : 128, read(output), read(errors)};
     fs::remove(errors);
     fs::remove(output);
     return result;
@@ -68,8 +68,8 @@ class Cli : public ::testing::Test {
 };
 
 TEST_F(Cli, AssessWritesACompleteFolderWithCautionsInEveryText) {
-  const Run result = run("assess " + clip("side-30.mp4") + " --athlete " +
-                         clip("side-30.athlete.json") + " --out results");
+  const Execution result = run("assess " + clip("side-30.mp4") + " --athlete " +
+                               clip("side-30.athlete.json") + " --out results");
   ASSERT_EQ(result.status, 0) << result.errors;
   EXPECT_THAT(result.output, HasSubstr("Repetitions: 1"));
   EXPECT_THAT(result.output, HasSubstr("licensed"));
@@ -83,14 +83,14 @@ TEST_F(Cli, AssessWritesACompleteFolderWithCautionsInEveryText) {
   EXPECT_EQ(json.at("schema"), "lintel-assessment-1");
   EXPECT_EQ(files(), std::vector<std::string>{"results"});
 
-  const Run again = run("assess " + clip("side-30.mp4") + " --out results");
+  const Execution again = run("assess " + clip("side-30.mp4") + " --out results");
   EXPECT_NE(again.status, 0);
   EXPECT_THAT(again.errors, HasSubstr("--overwrite"));
 }
 
 TEST_F(Cli, MeasureWithJsonPrintsTheDocumentAndNothingElse) {
-  const Run result = run("measure " + clip("pipe.mp4") + " --athlete " + clip("pipe.athlete.json") +
-                         " --json --quiet");
+  const Execution result = run("measure " + clip("pipe.mp4") + " --athlete " +
+                               clip("pipe.athlete.json") + " --json --quiet");
   ASSERT_EQ(result.status, 0) << result.errors;
   EXPECT_EQ(result.errors, "");
   const auto json = nlohmann::json::parse(result.output);
@@ -99,22 +99,22 @@ TEST_F(Cli, MeasureWithJsonPrintsTheDocumentAndNothingElse) {
 }
 
 TEST_F(Cli, AFrontViewGivesFrontMeasures) {
-  const Run result =
+  const Execution result =
       run("measure " + clip("front.mp4") + " --athlete " + clip("front.athlete.json"));
   ASSERT_EQ(result.status, 0) << result.errors;
   EXPECT_THAT(result.output, HasSubstr("Front view"));
 }
 
 TEST_F(Cli, AForwardBendIsNoSquat) {
-  const Run result = run("measure " + clip("forward-bend.mp4") + " --athlete " +
-                         clip("forward-bend.athlete.json"));
+  const Execution result = run("measure " + clip("forward-bend.mp4") + " --athlete " +
+                               clip("forward-bend.athlete.json"));
   ASSERT_EQ(result.status, 0) << result.errors;
   EXPECT_THAT(result.output, HasSubstr("Repetitions: 0"));
   EXPECT_THAT(result.output, HasSubstr("No squat was seen"));
 }
 
 TEST_F(Cli, AFailedRepetitionIsCalledSo) {
-  const Run result =
+  const Execution result =
       run("measure " + clip("failed-rep.mp4") + " --athlete " + clip("failed-rep.athlete.json"));
   ASSERT_EQ(result.status, 0) << result.errors;
   EXPECT_THAT(result.output, HasSubstr("Repetitions: 2"));
@@ -129,7 +129,7 @@ TEST_F(Cli, BrokenInputsGiveAClearErrorAndLeaveNothingBehind) {
   fs::create_directory(folder_ / "folder.mp4");
   const std::vector<std::string> before = files();
   for (const char* name : {"empty.mp4", "text.mp4", "cut.mp4", "folder.mp4", "missing.mp4"}) {
-    const Run result = run(std::string("assess ") + name + " --out results");
+    const Execution result = run(std::string("assess ") + name + " --out results");
     EXPECT_GE(result.status, 2) << name;
     EXPECT_LT(result.status, 64) << name;
     EXPECT_THAT(result.errors, HasSubstr(name)) << name;
@@ -145,10 +145,10 @@ TEST_F(Cli, SoundWithoutPictureAndPicturesWithoutPersonAreRefusedInPlainWords) {
   ASSERT_TRUE(ffmpeg("-f lavfi -i testsrc=duration=1:size=320x240:rate=30 -pix_fmt yuv420p '" +
                      (folder_ / "nobody.mp4").string() + "'"));
   const std::vector<std::string> before = files();
-  const Run sound = run("measure sound.mp4 --out results");
+  const Execution sound = run("measure sound.mp4 --out results");
   EXPECT_NE(sound.status, 0);
   EXPECT_THAT(sound.errors, HasSubstr("mend:"));
-  const Run nobody = run("measure nobody.mp4 --out results");
+  const Execution nobody = run("measure nobody.mp4 --out results");
   EXPECT_NE(nobody.status, 0);
   EXPECT_THAT(nobody.errors, HasSubstr("nobody was found"));
   EXPECT_EQ(files(), before);
@@ -158,7 +158,7 @@ TEST_F(Cli, AStillPictureIsMeasuredWithARemark) {
   if (!ffmpeg("-version >/dev/null")) GTEST_SKIP() << "the ffmpeg tool is not installed";
   ASSERT_TRUE(ffmpeg("-ss 1.7 -i " + clip("side-30.mp4") + " -frames:v 1 '" +
                      (folder_ / "still.png").string() + "'"));
-  const Run result = run("measure still.png --athlete " + clip("side-30.athlete.json"));
+  const Execution result = run("measure still.png --athlete " + clip("side-30.athlete.json"));
   ASSERT_EQ(result.status, 0) << result.errors;
   EXPECT_THAT(result.output, HasSubstr("single picture"));
 }
@@ -167,7 +167,7 @@ TEST_F(Cli, AnUpsideDownClipIsRefusedOrRemarkedOn) {
   if (!ffmpeg("-version >/dev/null")) GTEST_SKIP() << "the ffmpeg tool is not installed";
   ASSERT_TRUE(ffmpeg("-i " + clip("side-30.mp4") + " -vf hflip,vflip '" +
                      (folder_ / "over.mp4").string() + "'"));
-  const Run result = run("measure over.mp4 --athlete " + clip("side-30.athlete.json"));
+  const Execution result = run("measure over.mp4 --athlete " + clip("side-30.athlete.json"));
   EXPECT_THAT(result.output + result.errors, HasSubstr("upside down"));
 }
 
@@ -177,7 +177,7 @@ TEST_F(Cli, APictureLargerThanTheLimitIsRefusedWithAdvice) {
       ffmpeg("-f lavfi -i color=gray:size=8400x4800:rate=1:duration=2 -c:v mjpeg "
              "-pix_fmt yuvj420p '" +
              (folder_ / "large.mov").string() + "'"));
-  const Run result = run("measure large.mov");
+  const Execution result = run("measure large.mov");
   EXPECT_NE(result.status, 0);
   EXPECT_THAT(result.errors, HasSubstr("mend:"));
 }
@@ -186,7 +186,7 @@ TEST_F(Cli, FaultyAthleteFilesNameTheFieldAndTheRange) {
   write("athlete.json",
         R"({"schema":"lintel-athlete-1","id":"a","name":"Brisa Holm","sex":"female",)"
         R"("body":{"stature_cm":-170,"mass_kg":62},"setup":{"bar_mass_kg":900}})");
-  const Run result = run("assess " + clip("side-30.mp4") + " --athlete athlete.json");
+  const Execution result = run("assess " + clip("side-30.mp4") + " --athlete athlete.json");
   EXPECT_NE(result.status, 0);
   EXPECT_THAT(result.errors, HasSubstr("athlete.json"));
   EXPECT_THAT(result.errors, HasSubstr("stature_cm"));

@@ -172,7 +172,7 @@ TEST(FitAccuracy, StatesErrorsThatCoverTheTruthAsOftenAsTheySay) {
       for (const bool left : {false, true}) {
         Eigen::Vector2d standing = shared, flexed = bent;
         for (int j = 0; j < 2; ++j) {
-          standing[j] += prior.own * random.normal();
+          standing[j] += (left ? prior.own_far : prior.own_near) * random.normal();
           flexed[j] += (left ? prior.flexion_far : prior.flexion_near) * random.normal();
         }
         for (std::size_t i = 0; i < filmed.times.size(); ++i) {
@@ -181,7 +181,7 @@ TEST(FitAccuracy, StatesErrorsThatCoverTheTruthAsOftenAsTheySay) {
           double a = 0;
           if (k == 0 || k == 3) a = p.trunk;
           if (k == 4) a = -p.thigh;
-          const Eigen::Vector2d o = standing + s * (flexed + prior.flexion_mean);
+          const Eigen::Vector2d o = standing + s * flexed;
           const Eigen::Vector2d d(o.x() * std::cos(a) + o.y() * std::sin(a),
                                   -o.x() * std::sin(a) + o.y() * std::cos(a));
           auto& seen = (*filmed.clip.frames[i].body)[testing::landmark_at(k, left)];

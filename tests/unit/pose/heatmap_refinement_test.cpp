@@ -40,11 +40,11 @@ TEST(HeatmapRefinement, MovesOntoThePeak) {
 }
 
 TEST(HeatmapRefinement, ClimbsThreeTimes) {
-  // The peak lies outside of the first 7x7 window (reach 3 cells = 12 to 16 px): one round is not
-  // enough.
+  // The peak lies outside of the first 7x7 window (reach 3 cells = 12 to 14 px): one round reaches
+  // 122 at most (the window's edge), three come within the half of a cell.
   const Vector2f truth(128, 128);
   const RefinedPoint point = refine_landmark(bump(truth, 0.95F, 8), {112, 128});
-  EXPECT_NEAR(point.position.x(), truth.x(), 1.0);
+  EXPECT_NEAR(point.position.x(), truth.x(), 2.0);
 }
 
 TEST(HeatmapRefinement, LeavesAWeakPeakAlone) {
@@ -117,8 +117,8 @@ TEST_F(DecodedLandmarks, KeepTheRegressedPlaceBesideTheRefinedOne) {
   EXPECT_EQ(knee.regressed_px, Vector2f(500, 400));
   EXPECT_NEAR(knee.position_px.x(), 524, 2);
   EXPECT_NEAR(knee.position_px.y(), 384, 2);
-  // The nearest cell centres are 2 px off in x and y.
-  EXPECT_NEAR(knee.confidence, 0.9 * std::exp(-8.0 / 72.0), 0.01);
+  // (140, 120) is the place of cell (35, 30): its value is the bump's full height.
+  EXPECT_NEAR(knee.confidence, 0.9, 0.01);
 }
 
 TEST_F(DecodedLandmarks, MakeTheNextRegionFromPoints33And34Unrefined) {
