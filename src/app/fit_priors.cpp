@@ -116,7 +116,7 @@ fitting::FitPriors fit_priors(const MeasureRequest& request, const body::Segment
   priors.near_side = camera.check.near_side;
   priors.yaw = camera.check.yaw;
   priors.yaw.standard_error =
-      std::clamp(priors.yaw.standard_error, 1.5 * kRadiansPerDegree, 15 * kRadiansPerDegree);
+      std::clamp(priors.yaw.standard_error, 1.0 * kRadiansPerDegree, 15 * kRadiansPerDegree);
   priors.roll.standard_error = kRollError;
   if (request.vertical_roll) {
     priors.roll = {request.vertical_roll->radians(), 0.3 * kRadiansPerDegree};

@@ -219,6 +219,13 @@ std::vector<Warning> film_warnings(const Observation& observation) {
                         text("The clip has %.0f frames a second.", film.mean_rate),
                         "Film with 30 or more, so that the turning point is seen."});
   }
+  if (film.ended_early || film.corrupt_frames > 0) {
+    warnings.push_back({WarningCode::ClipDamaged,
+                        film.ended_early ? std::string("The file ends in the middle of its data.")
+                                         : text("%ld frames of the file could not be decoded.",
+                                                static_cast<long>(film.corrupt_frames)),
+                        "Copy it from the phone again."});
+  }
   if (film.mean_brightness < kDarkPicture) {
     warnings.push_back({WarningCode::PoorLight, "The picture is very dark.",
                         "Turn on a light behind the camera, none behind the athlete."});

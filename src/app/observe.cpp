@@ -195,6 +195,7 @@ void fill_film(const media::ClipReader& reader, FilmFacts& film) {
   film.frames = tally.frames_delivered;
   film.corrupt_frames = tally.corrupt_skipped;
   film.repaired_times = tally.times_repaired;
+  film.ended_early = tally.ended_early;
   film.mean_rate = tally.mean_rate_hz;
 }
 
@@ -202,6 +203,8 @@ void fill_film(const media::ClipReader& reader, FilmFacts& film) {
 // a stack of one or two discs at each end.
 constexpr double kDiscSpacing = 1.44;
 constexpr double kDiscSpacingError = 0.06;
+// Bar against the line across the athlete (common practice, no source).
+constexpr double kBarTwist = 1.0 * kRadiansPerDegree;
 constexpr std::int64_t kPairInterval = 15;  // frames between looks for the far disc
 constexpr std::size_t kEnoughPairs = 12;    // then no further looks: the camera does not move
 
@@ -230,8 +233,7 @@ class DiscPair {
     if (turn) turns_.push_back(turn->value);
   }
 
-  // Median; its error holds the spread of the looks, the spacing's and a twist of the bar of 1.5
-  // degrees (common practice, no source).
+  // Median; its error holds the spread of the looks, the spacing's and a twist of the bar.
   std::optional<Estimate> turn() const {
     if (turns_.size() < 2) return std::nullopt;
     std::vector<double> sorted = turns_;
@@ -239,7 +241,7 @@ class DiscPair {
     const double middle = sorted[sorted.size() / 2];
     const double spread = sorted[sorted.size() * 3 / 4] - sorted[sorted.size() / 4];
     const double spacing = std::tan(middle) * kDiscSpacingError / kDiscSpacing;
-    return Estimate{middle, std::hypot(0.7 * spread, spacing, 1.5 * kRadiansPerDegree)};
+    return Estimate{middle, std::hypot(0.7 * spread, spacing, kBarTwist)};
   }
 
  private:

@@ -97,6 +97,7 @@ enum class WarningCode : std::uint8_t {
   SideSwapped,
   StillPicture,
   UpsideDown,
+  ClipDamaged,
 };
 struct Warning {
   WarningCode code;

@@ -105,6 +105,8 @@ std::string_view warning_code_name(WarningCode code) {
       return "still_picture";
     case WarningCode::UpsideDown:
       return "upside_down";
+    case WarningCode::ClipDamaged:
+      return "clip_damaged";
   }
   return "unknown";
 }

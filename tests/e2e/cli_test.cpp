@@ -125,7 +125,7 @@ TEST_F(Cli, BrokenInputsGiveAClearErrorAndLeaveNothingBehind) {
   write("empty.mp4", "");
   write("text.mp4", "this is not a clip\n");
   const std::string whole = read(fs::path(LINTEL_CLIPS_DIR) / "side-30.mp4");
-  write("cut.mp4", whole.substr(0, whole.size() / 3));
+  write("cut.mp4", whole.substr(0, 3000));
   fs::create_directory(folder_ / "folder.mp4");
   const std::vector<std::string> before = files();
   for (const char* name : {"empty.mp4", "text.mp4", "cut.mp4", "folder.mp4", "missing.mp4"}) {
@@ -136,6 +136,14 @@ TEST_F(Cli, BrokenInputsGiveAClearErrorAndLeaveNothingBehind) {
     EXPECT_THAT(result.errors, HasSubstr("mend:")) << name;
     EXPECT_EQ(files(), before) << name;
   }
+}
+
+TEST_F(Cli, AClipThatEndsEarlyIsMeasuredWithARemark) {
+  const std::string whole = read(fs::path(LINTEL_CLIPS_DIR) / "side-30.mp4");
+  write("half.mp4", whole.substr(0, whole.size() * 2 / 3));
+  const Execution result = run("measure half.mp4 --athlete " + clip("side-30.athlete.json"));
+  ASSERT_EQ(result.status, 0) << result.errors;
+  EXPECT_THAT(result.output, HasSubstr("ends in the middle"));
 }
 
 TEST_F(Cli, SoundWithoutPictureAndPicturesWithoutPersonAreRefusedInPlainWords) {

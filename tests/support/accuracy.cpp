@@ -176,12 +176,13 @@ void print_accuracy(std::FILE* out, const ClipAccuracy& accuracy) {
 
 Result<MeasuredClip> measure_rendered_clip(const std::filesystem::path& folder,
                                            const std::string& name, app::NetworkVariant variant,
-                                           int threads) {
+                                           int threads, Vertical vertical) {
   MeasuredClip clip;
   clip.truth = LINTEL_TRY(read_clip_truth(folder / (name + ".truth.json")));
   app::MeasureRequest measure;
   measure.athlete = LINTEL_TRY(app::read_athlete_file(folder / (name + ".athlete.json")));
   measure.stature_known = true;
+  if (vertical == Vertical::Given) measure.vertical_roll = Angle::radians(clip.truth.roll);
   app::ObserveRequest observe;
   observe.clip = folder / (name + ".mp4");
   observe.variant = variant;

@@ -51,8 +51,10 @@ struct MeasuredClip {
   app::Measured measured;
   ClipTruth truth;
 };
+// vertical: the true vertical of the picture, as a user can give it with --vertical-deg.
+enum class Vertical { NotGiven, Given };
 Result<MeasuredClip> measure_rendered_clip(const std::filesystem::path& folder,
                                            const std::string& name, app::NetworkVariant variant,
-                                           int threads);
+                                           int threads, Vertical vertical = Vertical::NotGiven);
 
 }  // namespace lintel::test
