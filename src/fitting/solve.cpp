@@ -280,7 +280,7 @@ class Builder {
       // Flat feet until the heels say otherwise.
       ceres_.AddResidualBlock(
           new EntryCost(kFootPitch, kPoseSize, 0.0, motion.deviation[kFootPitch]),
-          new ceres::CauchyLoss(1.0), control(k));
+          new ceres::CauchyLoss(0.3), control(k));
     }
   }
 

@@ -141,12 +141,12 @@ TEST(RenderedSquats, AShoulderThatGivesWayIsSeenApartFromTheLean) {
   const auto given = [](const char* name) {
     const auto clip = measure_rendered_clip(LINTEL_CLIPS_DIR, name, app::NetworkVariant::Full, 0);
     const kinematics::Repetition& repetition = clip->measured.side->repetitions.at(0);
-    double arm_start = 0, arm_bottom = 0;
-    for (const TrueFrame& frame : clip->truth.frames) {
-      const double arm = frame.channels[static_cast<std::size_t>(Channel::ArmInclination)];
-      if (frame.time <= clip->truth.repetitions[0].start) arm_start = arm;
-      if (frame.time <= clip->truth.repetitions[0].bottom) arm_bottom = arm;
-    }
+    const auto true_arm = [&](std::size_t frame) {
+      return clip->truth.frames.at(frame)
+          .channels[static_cast<std::size_t>(Channel::ArmInclination)];
+    };
+    const double arm_start = true_arm(repetition.start_frame);
+    const double arm_bottom = true_arm(repetition.bottom_frame);
     std::printf("%s: given %.1f +/- %.1f degrees, true %.1f\n", name,
                 repetition.shoulder_change_given.value * kDegreesPerRadian,
                 repetition.shoulder_change_given.standard_error * kDegreesPerRadian,
