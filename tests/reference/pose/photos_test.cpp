@@ -18,8 +18,8 @@
 #include "pose/body_tracker.h"
 #include "pose/lifter_choice.h"
 #include "pose/pose_estimator.h"
-#include "secure/sha256.h"
 #include "pose/side_check.h"
+#include "secure/sha256.h"
 
 namespace lintel::pose {
 namespace {
