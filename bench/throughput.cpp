@@ -3,10 +3,10 @@
 //
 // The bound: a core spends (decode + network) CPU seconds on a frame, so n cores cannot pass
 // n / (decode + network) frames a second. The share of it that the whole path reaches is printed.
+#include <sys/resource.h>
 #include <chrono>
 #include <cstdio>
 #include <string>
-#include <sys/resource.h>
 #include <thread>
 
 #include "app/athlete_file.h"
@@ -62,7 +62,8 @@ Result<Cost> network_alone(const std::string& clip, pose::Variant variant, long 
   media::ClipReader reader = LINTEL_TRY(media::ClipReader::open(clip));
   std::optional<media::DecodedFrame> frame = LINTEL_TRY(reader.next());
   if (!frame) return fail(ErrorCode::Invalid, "an empty clip");
-  auto estimator = LINTEL_TRY(pose::PoseEstimator::create(LINTEL_TRY(pose::find_models()), variant, 1));
+  auto estimator =
+      LINTEL_TRY(pose::PoseEstimator::create(LINTEL_TRY(pose::find_models()), variant, 1));
   pose::BodyTracker tracker(pose::pose_source(estimator), {});
   LINTEL_TRY(tracker.track(frame->image));
   const Stopwatch watch;
@@ -96,7 +97,8 @@ Result<Whole> whole_path(const std::string& clip, const std::string& athlete,
 }
 
 void print(const char* what, const Cost& cost) {
-  std::printf("%-28s %7.1f frames/s   %6.1f ms CPU a frame\n", what, 1 / cost.wall, 1000 * cost.cpu);
+  std::printf("%-28s %7.1f frames/s   %6.1f ms CPU a frame\n", what, 1 / cost.wall,
+              1000 * cost.cpu);
 }
 
 Result<void> run(const std::string& clip, const std::string& athlete, const std::string& name) {

@@ -65,7 +65,7 @@ struct FitPriors {
 
 struct FitOptions {
   // White part of a landmark's error [m] at confidence 1, near side, at a large joint.
-  double landmark_noise = 0.013;
+  double landmark_noise = 0.012;
   // Errors of a network persist over neighbouring frames: integral correlation time [s] (the sum
   // of the autocorrelation on both sides is twice this).
   double noise_correlation_time = 0.2;
@@ -79,7 +79,7 @@ struct FitOptions {
   double pooled_rate = 30.0;        // [frames/s] faster clips are pooled to this rate
   int window_frames = 900;          // pooled frames solved together
   double gap_limit = 0.5;           // [s] from the nearest observation; beyond: no value
-  int max_iterations = 60;
+  int max_iterations = 120;  // most clips need 15 to 40
   double tolerance = 3e-6;  // relative change of the cost
   bool adapt_noise = true;  // re-estimate each landmark's noise once from its residuals
 };

@@ -21,7 +21,8 @@ struct OffsetPrior {
 // it the same standing and bent; tighter SDs than that, because lengths and closure carry the rest
 // (chosen on the rendered clips, see docs/fit.md). The knee may move most when it bends. Far leg:
 // the network draws it towards the near one by 3 to 5 cm, which without this freedom would be read
-// as a narrow stance and, through perspective, as a knee too low.
+// as a narrow stance and, through perspective, as a knee too low. 2 cm is the middle between the
+// rendered clips, which want 3, and people whose legs differ (docs/fit.md).
 inline OffsetPrior offset_prior(FittedLandmark landmark) {
   switch (landmark) {
     case FittedLandmark::Shoulder:
@@ -32,9 +33,9 @@ inline OffsetPrior offset_prior(FittedLandmark landmark) {
     case FittedLandmark::Hip:
       return {0.004, 0.003, 0.008, 0.010, 0.006, 0.020};
     case FittedLandmark::Knee:
-      return {0.005, 0.0035, 0.030, 0.025, 0.010, 0.040};
+      return {0.005, 0.0035, 0.020, 0.025, 0.010, 0.040};
     case FittedLandmark::Ankle:
-      return {0.005, 0.0035, 0.030, 0.010, 0.006, 0.020};
+      return {0.005, 0.0035, 0.020, 0.010, 0.006, 0.020};
     case FittedLandmark::Heel:
     case FittedLandmark::Toe:
       break;

@@ -150,6 +150,8 @@ constexpr double kRobustWidth = 3.0;
 // Knee centre from the vertical plane over the foot [m]; judgement, no source.
 constexpr double kKneeLineDeviation = 0.03;
 constexpr double kKneeLineWidth = 2.0;  // SDs, Cauchy
+// How long heels stay up or down [s], as an integral time like FitOptions::noise_correlation_time.
+constexpr double kHeelLiftTime = 0.3;
 
 ceres::LossFunction* weighted_cauchy(double width, double inflation) {
   return new ceres::ScaledLoss(new ceres::CauchyLoss(width), 1.0 / inflation,
@@ -277,10 +279,11 @@ class Builder {
         add_linear({control(k), control(k + 2)}, {-0.5 / h, 0.5 / h}, zero, rate);
       }
       add_linear({control(k)}, {1.0}, mean, level);
-      // Flat feet until the heels say otherwise.
+      // Flat feet until the heels say otherwise. A lift lasts: control points are not independent
+      // witnesses against it, or they outvote heels seen 13 degrees up (a rendered clip).
       ceres_.AddResidualBlock(
           new EntryCost(kFootPitch, kPoseSize, 0.0, motion.deviation[kFootPitch]),
-          new ceres::CauchyLoss(0.3), control(k));
+          weighted_cauchy(1.0, correlation_inflation(h, kHeelLiftTime)), control(k));
     }
   }
 

@@ -176,7 +176,7 @@ void draw_next_steps(Canvas& canvas, const Box& box, const view::Assessment& ass
   for (std::size_t i = 0; i < shown; ++i) {
     const double share = (box.bottom() - y) / static_cast<double>(shown - i);
     const Box item{box.x + 17, y, box.width - 17, share - 3};
-    TextStyle title = body_style(item.width, 2);
+    TextStyle title = body_style(item.width, 3);
     title.weight = Weight::Bold;
     double below = flow_text(canvas, item, steps[i].title, title);
     if (below <= item.y) return;

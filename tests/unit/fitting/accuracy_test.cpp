@@ -153,12 +153,20 @@ TEST(FitAccuracy, StatesErrorsThatCoverTheTruthAsOftenAsTheySay) {
   for (std::uint64_t seed = 0; seed < 24; ++seed) {
     Random random(900 + seed);
     Lifter lifter;
-    lifter.stance += 0.08 * random.normal();
-    lifter.toe_out += 8 * kDegree * random.normal();
-    const double yaw = 8 * kDegree * random.normal();
+    const FitPriors stated;
+    const auto draw = [&random](const Estimate& e) {
+      return e.value + e.standard_error * random.normal();
+    };
+    lifter.stance = std::max(0.18, draw(stated.stance_width));
+    lifter.toe_out = draw(stated.toe_out);
+    const double yaw = draw(stated.yaw);
     Noise noise;
     noise.fixed = 0;
-    auto scene = erring_scene(yaw, 900 + seed);
+    testing::Scene scene = testing::scene_at(5, yaw);
+    scene.camera.roll = draw(stated.roll);
+    scene.camera.pitch = draw(stated.pitch);
+    scene.camera.height = std::max(0.2, draw(stated.camera_height));
+    scene.camera.focal_px = 1920 * std::max(0.5, draw(stated.focal_per_long_side));
     auto filmed = testing::film_squat(lifter, scene, true, noise, 900 + seed);
     // Offsets of the landmarks, standing and bent, near (right) and far, from offsets.h.
     const double scale = scene.camera.focal_px / scene.camera.distance;
