@@ -42,7 +42,7 @@ struct FilmFacts {
   std::int64_t frames = 0;
   std::int64_t corrupt_frames = 0;
   std::int64_t repaired_times = 0;
-  bool ended_early = false;      // the file stops in the middle of its data
+  bool ended_early = false;    // the file stops in the middle of its data
   double duration = 0;         // [s] first to last frame
   double mean_rate = 0;        // [frames/s]
   double mean_brightness = 0;  // 0..1, luma of the pictures

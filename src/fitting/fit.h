@@ -79,9 +79,9 @@ struct FitOptions {
   double pooled_rate = 30.0;        // [frames/s] faster clips are pooled to this rate
   int window_frames = 900;          // pooled frames solved together
   double gap_limit = 0.5;           // [s] from the nearest observation; beyond: no value
-  int max_iterations = 120;  // most clips need 15 to 40
-  double tolerance = 3e-6;  // relative change of the cost
-  bool adapt_noise = true;  // re-estimate each landmark's noise once from its residuals
+  int max_iterations = 120;         // most clips need 15 to 40
+  double tolerance = 3e-6;          // relative change of the cost
+  bool adapt_noise = true;          // re-estimate each landmark's noise once from its residuals
 };
 
 enum class FitOutcome : std::uint8_t {
