@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <limits>
 
 #include "app/fit_priors.h"
 #include "kinematics/assemble.h"
@@ -74,6 +75,24 @@ Result<void> fill_series(const kinematics::ClipObservation& clip, const MeasureR
     series.rate = fitted.rate;
   }
   return {};
+}
+
+bool bar_on_body(const MeasureRequest& request) {
+  if (!request.athlete) return false;
+  const body::BarPosition position = request.athlete->setup.bar_position;
+  return position == body::BarPosition::Back || position == body::BarPosition::Front;
+}
+
+// With the bar on the body the line from shoulder to bar is no arm.
+void drop_arm_channels(Measurement& measurement) {
+  for (const Channel channel :
+       {Channel::ArmInclination, Channel::ShoulderElevation, Channel::ElbowFlexion}) {
+    kinematics::Series& series = measurement[channel];
+    for (std::vector<double>* values :
+         {&series.raw, &series.filtered, &series.fitted, &series.standard_error, &series.rate}) {
+      std::ranges::fill(*values, std::numeric_limits<double>::quiet_NaN());
+    }
+  }
 }
 
 kinematics::CurveErrors curve_errors(const fitting::FitResult& fit) {
@@ -184,6 +203,7 @@ Result<Measurement> side_measurement(const Observation& observation, const Measu
   measurement.figures = fit.figures;
   place_heads(observation.clip, measurement.figures);
   LINTEL_TRY_VOID(fill_series(observation.clip, request, measurement.camera, fit, measurement));
+  if (bar_on_body(request)) drop_arm_channels(measurement);
   const kinematics::CurveErrors errors = curve_errors(fit);
   measurement.repetitions = LINTEL_TRY(
       kinematics::assemble_repetitions(measurement.time, measurement.series, {}, errors));
@@ -193,12 +213,27 @@ Result<Measurement> side_measurement(const Observation& observation, const Measu
   for (Warning& warning : kinematics::camera_warnings(measurement.camera, disc_seen)) {
     add_warning(warnings, std::move(warning));
   }
-  for (const Warning& warning : camera.warnings) add_warning(warnings, warning);
+  for (const Warning& warning : camera.warnings) {
+    // What the first look said of the turn, the fit has said better.
+    if (warning.code == WarningCode::CameraTurned ||
+        warning.code == WarningCode::CameraTurnCorrected) {
+      continue;
+    }
+    add_warning(warnings, warning);
+  }
   for (Warning& warning : film_warnings(observation)) add_warning(warnings, std::move(warning));
+  if (disc_seen && bar_on_body(request)) {
+    add_warning(warnings, Warning{WarningCode::DiscHidesBody,
+                                  "The disc hides shoulder or hip: trunk and hip angles may be off "
+                                  "by more than their stated error.",
+                                  "Use an empty bar to compare positions of the bar."});
+  }
   add_warning(warnings, heel_warning(measurement));
   add_warning(warnings, foreshortened(fit, measurement));
-  add_warning(warnings,
-              foreshortened_in_picture(observation.clip, measurement.camera, lengths, measurement));
+  if (!(disc_seen && bar_on_body(request))) {
+    add_warning(warnings, foreshortened_in_picture(observation.clip, measurement.camera, lengths,
+                                                   measurement));
+  }
   if (measurement.repetitions.empty() && !observation.film.is_still) {
     add_warning(warnings, Warning{WarningCode::NoRepetition, "No squat was seen in this clip.",
                                   "Film from standing to standing."});

@@ -98,6 +98,7 @@ enum class WarningCode : std::uint8_t {
   StillPicture,
   UpsideDown,
   ClipDamaged,
+  DiscHidesBody,
 };
 struct Warning {
   WarningCode code;

@@ -107,6 +107,8 @@ std::string_view warning_code_name(WarningCode code) {
       return "upside_down";
     case WarningCode::ClipDamaged:
       return "clip_damaged";
+    case WarningCode::DiscHidesBody:
+      return "disc_hides_body";
   }
   return "unknown";
 }
