@@ -22,7 +22,7 @@ inline constexpr double kTurnRefused = 35.0 * kRadiansPerDegree;
 // From here on it is a front view (turned off a side view); between, the view is oblique. Low,
 // since the turn is read from widths that flatten out towards 90 degrees: 64 +/- 13 was read on a
 // rendered view straight from the front.
-inline constexpr double kTurnFront = 50.0 * kRadiansPerDegree;
+inline constexpr double kTurnFront = 57.0 * kRadiansPerDegree;
 // Roll that is mentioned: one degree of roll is one degree of every segment's inclination.
 inline constexpr double kRollWarned = 3.0 * kRadiansPerDegree;
 // Radius of a full-size disc [m] (450 mm, competition rules) and from the body's mid-plane to the
