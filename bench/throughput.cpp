@@ -6,6 +6,8 @@
 #include <sys/resource.h>
 #include <chrono>
 #include <cstdio>
+#include <filesystem>
+#include <optional>
 #include <string>
 #include <thread>
 
@@ -62,8 +64,8 @@ Result<Cost> network_alone(const std::string& clip, pose::Variant variant, long 
   media::ClipReader reader = LINTEL_TRY(media::ClipReader::open(clip));
   std::optional<media::DecodedFrame> frame = LINTEL_TRY(reader.next());
   if (!frame) return fail(ErrorCode::Invalid, "an empty clip");
-  auto estimator =
-      LINTEL_TRY(pose::PoseEstimator::create(LINTEL_TRY(pose::find_models()), variant, 1));
+  const std::filesystem::path models = LINTEL_TRY(pose::find_models());
+  auto estimator = LINTEL_TRY(pose::PoseEstimator::create(models, variant, 1));
   pose::BodyTracker tracker(pose::pose_source(estimator), {});
   LINTEL_TRY(tracker.track(frame->image));
   const Stopwatch watch;

@@ -162,20 +162,21 @@ Result<pose::LifterChoice> choose_athlete(BufferedFrames& frames, pose::PoseEsti
                                           const ObserveRequest& request) {
   const std::vector<media::DecodedFrame>& ahead = frames.look_ahead(2 * kSampleStep + 1);
   if (ahead.empty()) return pose::LifterChoice{};
-  // A clip that shows a whole person with the bar: the disc is 6 to 25 % of the longer side.
+  std::vector<pose::LifterSample> samples;
+  for (std::size_t i = 0; i < ahead.size(); i += kSampleStep) {
+    samples.push_back({&ahead[i].image, {}});
+  }
+  pose::LifterChoice alone = LINTEL_TRY(tracker.choose(estimator, samples));
+  if (alone.people.size() < 2 || !request.look_for_disc) return alone;
+  // Several people: who holds the bar decides. The disc of a clip that shows a whole person is 6
+  // to 25 % of the longer side.
   const double long_side = std::max(ahead.front().image.width(), ahead.front().image.height());
   bar::DiscSearch search;
   search.min_radius_px = 0.03 * long_side;
   search.max_radius_px = 0.125 * long_side;
-  std::vector<pose::LifterSample> samples;
-  for (std::size_t i = 0; i < ahead.size(); i += kSampleStep) {
-    pose::LifterSample sample;
-    sample.picture = &ahead[i].image;
-    if (request.look_for_disc) {
-      const std::vector<bar::DiscCandidate> discs = bar::find_discs(ahead[i].image, search);
-      if (!discs.empty()) sample.bar_px = discs.front().observation().center_px;
-    }
-    samples.push_back(sample);
+  for (pose::LifterSample& sample : samples) {
+    const std::vector<bar::DiscCandidate> discs = bar::find_discs(*sample.picture, search);
+    if (!discs.empty()) sample.bar_px = discs.front().observation().center_px;
   }
   return tracker.choose(estimator, samples);
 }
@@ -205,8 +206,8 @@ constexpr double kDiscSpacing = 1.44;
 constexpr double kDiscSpacingError = 0.06;
 // Bar against the line across the athlete (common practice, no source).
 constexpr double kBarTwist = 1.0 * kRadiansPerDegree;
-constexpr std::int64_t kPairInterval = 15;  // frames between looks for the far disc
-constexpr std::size_t kEnoughPairs = 12;    // then no further looks: the camera does not move
+constexpr std::int64_t kPairInterval = 20;  // frames between looks for the far disc
+constexpr std::size_t kEnoughPairs = 6;     // then no further looks: the camera does not move
 
 // The turn of the bar from both its ends, in a few frames of the clip.
 class DiscPair {
@@ -249,61 +250,93 @@ class DiscPair {
   std::vector<double> turns_;
 };
 
-// Looks at the frames one by one and keeps the points.
-class FrameObserver {
+// A frame whose body is known, on its way to the search for the bar.
+struct BodyFrame {
+  media::DecodedFrame frame;
+  std::optional<kinematics::BodyObservation> body;
+};
+
+// What the follower of the bar gathered.
+struct FollowedBar {
+  std::vector<kinematics::FrameObservation> frames;
+  std::int64_t with_body = 0;
+  std::int64_t with_disc = 0;
+  std::optional<Estimate> turn_from_disc_pair;
+  double brightness = 0;  // mean luma, 0..1
+  double duration = 0;    // [s]
+};
+
+// Follows the disc on a thread of its own, while the networks look at the next frame.
+class BarFollower {
  public:
-  FrameObserver(const ObserveRequest& request, pose::BodyTracker& tracker)
+  explicit BarFollower(const ObserveRequest& request)
       : request_(request),
-        tracker_(tracker),
         discs_(tracker_options(request)),
         pair_(request.disc_diameter),
-        scale_(request.stature) {}
-
-  Result<void> observe(const media::DecodedFrame& frame, Observation& observation) {
-    kinematics::FrameObservation points;
-    points.index = frame.index;
-    points.time = frame.time_s;
-    std::optional<Eigen::Vector2f> bar_px;
-    points.body = LINTEL_TRY(tracker_.track(frame.image, bar_px));
-    bar::DiscHint hint;
-    if (points.body) {
-      ++observation.frames_with_body;
-      scale_.update(*points.body);
-      hint = disc_hint(*points.body, scale_, request_.disc_diameter);
-    }
-    if (request_.look_for_disc && points.body) {
-      points.disc = discs_.track(frame.image, frame.time_s, hint);
-      if (points.disc) {
-        ++observation.frames_with_disc;
-        if (frame.index % kPairInterval == 0) pair_.look(frame.image, *points.disc);
-      }
-    }
-    if (frame.index % 8 == 0) {
-      brightness_ += mean_brightness(frame.image);
-      ++brightness_samples_;
-    }
-    observation.film.duration = frame.time_s;
-    observation.clip.frames.push_back(std::move(points));
-    return {};
+        scale_(request.stature),
+        queue_(kQueuedForBar) {
+    thread_ = std::jthread([this] {
+      while (std::optional<BodyFrame> item = queue_.pop()) follow(*item);
+    });
   }
-  std::optional<Estimate> turn_from_disc_pair() const { return pair_.turn(); }
-  double brightness() const {
-    return brightness_samples_ > 0 ? brightness_ / brightness_samples_ : 0.0;
+  ~BarFollower() { queue_.close(); }
+  BarFollower(const BarFollower&) = delete;
+  BarFollower& operator=(const BarFollower&) = delete;
+
+  void push(BodyFrame item) { queue_.push(std::move(item)); }
+
+  // Waits for the frames that are still on their way.
+  FollowedBar finish() {
+    queue_.close();
+    thread_.join();
+    followed_.turn_from_disc_pair = pair_.turn();
+    if (brightness_samples_ > 0) followed_.brightness /= brightness_samples_;
+    return std::move(followed_);
   }
 
  private:
+  static constexpr std::size_t kQueuedForBar = 4;
+
   static bar::TrackerOptions tracker_options(const ObserveRequest& request) {
     bar::TrackerOptions options;
     options.disc_radius = 0.5 * request.disc_diameter;
     return options;
   }
+
+  void follow(BodyFrame& item) {
+    const media::DecodedFrame& frame = item.frame;
+    kinematics::FrameObservation points;
+    points.index = frame.index;
+    points.time = frame.time_s;
+    points.body = std::move(item.body);
+    if (points.body) {
+      ++followed_.with_body;
+      scale_.update(*points.body);
+      if (request_.look_for_disc) {
+        points.disc = discs_.track(frame.image, frame.time_s,
+                                   disc_hint(*points.body, scale_, request_.disc_diameter));
+      }
+    }
+    if (points.disc) {
+      ++followed_.with_disc;
+      if (frame.index % kPairInterval == 0) pair_.look(frame.image, *points.disc);
+    }
+    if (frame.index % 8 == 0) {
+      followed_.brightness += mean_brightness(frame.image);
+      ++brightness_samples_;
+    }
+    followed_.duration = frame.time_s;
+    followed_.frames.push_back(std::move(points));
+  }
+
   const ObserveRequest& request_;
-  pose::BodyTracker& tracker_;
   bar::DiscTracker discs_;
   DiscPair pair_;
   BodyScale scale_;
-  double brightness_ = 0;
+  FollowedBar followed_;
   int brightness_samples_ = 0;
+  jobs::BoundedQueue<BodyFrame> queue_;
+  std::jthread thread_;
 };
 
 }  // namespace
@@ -336,19 +369,26 @@ Result<Observation> observe_clip(const ObserveRequest& request, const WorkContex
         return std::move(error.with_file(request.clip.filename().string()));
       }));
 
-  FrameObserver observer(request, tracker);
+  BarFollower follower(request);
+  double done = 0;
   while (std::optional<media::DecodedFrame> frame = frames.next()) {
     if (work.cancelled()) return fail(cancelled_error());
-    LINTEL_TRY_VOID(observer.observe(*frame, observation));
-    work.report("find body and bar", static_cast<double>(observation.clip.frames.size()),
-                expected_frames);
+    BodyFrame next{std::move(*frame), std::nullopt};
+    next.body = LINTEL_TRY(tracker.track(next.frame.image));
+    follower.push(std::move(next));
+    work.report("find body and bar", ++done, expected_frames);
   }
   if (work.cancelled()) return fail(cancelled_error());
   if (source.error()) return fail(*source.error());
 
   fill_film(source.reader(), observation.film);
-  observation.film.mean_brightness = observer.brightness();
-  observation.turn_from_disc_pair = observer.turn_from_disc_pair();
+  FollowedBar followed = follower.finish();
+  observation.clip.frames = std::move(followed.frames);
+  observation.frames_with_body = followed.with_body;
+  observation.frames_with_disc = followed.with_disc;
+  observation.turn_from_disc_pair = followed.turn_from_disc_pair;
+  observation.film.mean_brightness = followed.brightness;
+  observation.film.duration = followed.duration;
   observation.clip.nominal_rate = observation.film.is_still ? 0.0 : observation.film.mean_rate;
   observation.people = std::max(tracker.most_people_seen(), choice.most_at_once);
   observation.chosen_person = static_cast<int>(choice.chosen) + 1;
