@@ -6,31 +6,15 @@
 #include <nlohmann/json.hpp>
 
 #include "base/cautions.h"
+#include "formats/json_numbers.h"
 
 namespace lintel::formats {
 namespace {
 
-using Json = nlohmann::ordered_json;
 using kinematics::Channel;
 using kinematics::ChannelUnit;
 using kinematics::Measurement;
 using kinematics::Repetition;
-
-constexpr double kDegrees = kDegreesPerRadian;
-constexpr double kCentimetres = 100.0;
-
-// Seven significant digits; more would only pretend. Null when there is no number.
-Json number(double value) {
-  if (!std::isfinite(value)) return nullptr;
-  char buffer[40];
-  std::snprintf(buffer, sizeof buffer, "%.7g", value);
-  return std::strtod(buffer, nullptr);
-}
-
-Json estimate(const Estimate& e, double factor) {
-  return {{"value", number(e.value * factor)},
-          {"standard_error", number(e.standard_error * std::abs(factor))}};
-}
 
 Json text_or_null(const std::string& text) {
   return text.empty() ? Json(nullptr) : Json(text);

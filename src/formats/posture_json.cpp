@@ -7,31 +7,15 @@
 #include <nlohmann/json.hpp>
 
 #include "base/cautions.h"
+#include "formats/json_numbers.h"
 #include "formats/located_json.h"
 
 namespace lintel::formats {
 namespace {
 
-using Json = nlohmann::ordered_json;
 using reasoning::Factor;
 using reasoning::Lever;
 using reasoning::WhatIf;
-
-constexpr double kDegrees = kDegreesPerRadian;
-constexpr double kCentimetres = 100.0;
-
-// Seven significant digits; more would only pretend. Null when there is no number.
-Json number(double value) {
-  if (!std::isfinite(value)) return nullptr;
-  char buffer[40];
-  std::snprintf(buffer, sizeof buffer, "%.7g", value);
-  return std::strtod(buffer, nullptr);
-}
-
-Json estimate(const Estimate& e, double factor) {
-  return {{"value", number(e.value * factor)},
-          {"standard_error", number(e.standard_error * std::abs(factor))}};
-}
 
 Json spread_json(const reasoning::Spread& s) {
   return {{"mean", number(s.mean * kDegrees)},
