@@ -121,6 +121,11 @@ TEST(KnotGrid, ReproducesStraightLinesAndTheirSlope) {
 
 // Against Ceres Solver's numeric (Ridders) derivatives, for every residual of a short clip.
 TEST(Residuals, HaveTheDerivativesThatNumericDifferencesGive) {
+#ifdef __SANITIZE_ADDRESS__
+  // Eigen aligns its memory itself under this sanitizer and the distribution's Ceres does not: what
+  // the gradient checker allocates there cannot be freed here.
+  GTEST_SKIP() << "the distribution's Ceres is not built with the sanitizer";
+#endif
   const Lifter lifter;
   for (const BarPosition bar : {BarPosition::Overhead, BarPosition::Back}) {
     const auto filmed =
