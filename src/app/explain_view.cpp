@@ -1,5 +1,7 @@
 #include "app/explain_view.h"
 
+#include "base/text.h"
+
 #include <algorithm>
 #include <cctype>
 #include <cmath>
@@ -15,13 +17,6 @@ using reasoning::WhatIf;
 
 constexpr double kLeastGain = 0.5 * kRadiansPerDegree;
 constexpr std::size_t kMostTests = 4;
-
-template <typename... Args>
-std::string text(const char* format, Args... args) {
-  char buffer[240];
-  std::snprintf(buffer, sizeof buffer, format, args...);
-  return buffer;
-}
 
 std::string cost_text(const WhatIf& row) {
   std::string out;

@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "app/fit_priors.h"
+#include "base/text.h"
 #include "kinematics/assemble.h"
 #include "kinematics/butterworth.h"
 #include "kinematics/foreshortening.h"
@@ -26,13 +27,6 @@ constexpr double kLeastRate = 20.0;
 constexpr double kDarkPicture = 0.12;
 constexpr double kFewBodyFrames = 0.8;     // share of frames
 constexpr double kHeelLiftWarned = 0.015;  // [m]
-
-template <typename... Args>
-std::string text(const char* format, Args... args) {
-  char buffer[320];
-  std::snprintf(buffer, sizeof buffer, format, args...);
-  return buffer;
-}
 
 Error turned_too_far(const kinematics::CameraCheck& check) {
   return Error{ErrorCode::Unsupported,

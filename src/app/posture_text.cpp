@@ -7,6 +7,7 @@
 
 #include "app/explain_view.h"
 #include "base/cautions.h"
+#include "base/text.h"
 
 namespace lintel::app {
 namespace {
@@ -15,13 +16,6 @@ using reasoning::Factor;
 using reasoning::WhatIf;
 
 constexpr std::size_t kWidth = 96;  // of a terminal line
-
-template <typename... Args>
-std::string text(const char* format, Args... args) {
-  char buffer[400];
-  std::snprintf(buffer, sizeof buffer, format, args...);
-  return buffer;
-}
 
 double degrees(double radians) {
   return radians * kDegreesPerRadian;

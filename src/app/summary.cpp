@@ -4,18 +4,12 @@
 #include <cstdio>
 
 #include "base/cautions.h"
+#include "base/text.h"
 
 namespace lintel::app {
 namespace {
 
 using kinematics::Channel;
-
-template <typename... Args>
-std::string text(const char* format, Args... args) {
-  char buffer[320];
-  std::snprintf(buffer, sizeof buffer, format, args...);
-  return buffer;
-}
 
 std::string degrees(const Estimate& angle) {
   if (!std::isfinite(angle.value)) return "not seen";

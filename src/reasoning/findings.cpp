@@ -4,6 +4,7 @@
 #include <cstdio>
 #include <string>
 
+#include "base/text.h"
 #include "reasoning/defaults.h"
 #include "reasoning/explain.h"
 
@@ -11,13 +12,6 @@ namespace lintel::reasoning {
 namespace {
 
 using posture::Limit;
-
-template <typename... Args>
-std::string text(const char* format, Args... args) {
-  char buffer[420];
-  std::snprintf(buffer, sizeof buffer, format, args...);
-  return buffer;
-}
 
 double to_degrees(double radians) {
   return radians * kDegreesPerRadian;
