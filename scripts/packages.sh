@@ -5,12 +5,12 @@ build_packages=(
   libopencv-dnn-dev libopencv-imgproc-dev
   libavformat-dev libavcodec-dev libavutil-dev libswscale-dev
   libcairo2-dev libpango1.0-dev fonts-dejavu-core
-  nlohmann-json3-dev libcli11-dev libssl-dev
+  nlohmann-json3-dev libcli11-dev libssl-dev libboost-dev libqrcodegencpp-dev
 )
 test_packages=(
   libgtest-dev libgmock-dev libbenchmark-dev
   libopencv-imgcodecs-dev libopencv-calib3d-dev libvalijson-dev
-  coinor-libipopt-dev libsimbody-dev
+  coinor-libipopt-dev libsimbody-dev libglpk-dev
   ffmpeg poppler-utils qpdf libxml2-utils opencv-doc libtomlplusplus-dev
   clang-format-14 clang-tidy-14 clang-14 libclang-rt-14-dev
 )
