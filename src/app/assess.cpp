@@ -5,6 +5,7 @@
 #include "app/athlete_file.h"
 #include "app/explain.h"
 #include "app/measure.h"
+#include "app/memory.h"
 #include "app/result_folder.h"
 #include "app/second_pass.h"
 #include "app/summary.h"
@@ -153,6 +154,7 @@ Result<AssessOutcome> assess_clip(const AssessRequest& request, const WorkContex
   }
 
   const Observation observation = LINTEL_TRY(observe_clip(observe, work));
+  release_freed_memory();
   if (request.focal_px) measure.focal_px = *request.focal_px * observation.film.scale;
   const Measured measured = LINTEL_TRY(measure_observation(observation, measure, work));
 

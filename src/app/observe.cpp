@@ -2,12 +2,15 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <mutex>
 #include <thread>
 #include <vector>
 
 #include "bar/disc_geometry.h"
 #include "bar/disc_tracker.h"
 #include "jobs/bounded_queue.h"
+#include "jobs/thread_pool.h"
 #include "kinematics/landmarks.h"
 #include "media/clip_reader.h"
 #include "pose/body_tracker.h"
@@ -22,6 +25,9 @@ using kinematics::PairedLandmark;
 
 // Decoded pictures that may wait for the networks; also how far the choice of the athlete looks.
 constexpr std::size_t kQueuedFrames = 12;
+// Pictures that are looked at together. A constant, not the number of cores: it is part of the
+// result.
+constexpr std::size_t kBundle = 4;
 constexpr std::size_t kSampleStep = 5;  // frames between the pictures that decide who lifts
 // Legs and trunk along the joints, in statures: 0.246 + 0.245 + 0.288 (Drillis and Contini 1966).
 constexpr double kChainShare = 0.779;
@@ -54,6 +60,12 @@ class FrameSource {
   // The next frame, or nothing at the end or after an error (see error()).
   std::optional<media::DecodedFrame> next() { return queue_.pop(); }
 
+  // A frame that is done with: its memory is decoded into again. From any thread.
+  void give_back(media::DecodedFrame frame) {
+    const std::lock_guard lock(spare_mutex_);
+    spare_.push_back(std::move(frame));
+  }
+
   // After next() gave nothing.
   const std::optional<Error>& error() {
     if (thread_.joinable()) thread_.join();
@@ -64,18 +76,29 @@ class FrameSource {
  private:
   void decode(const std::stop_token& stop) {
     while (!stop.stop_requested()) {
-      Result<std::optional<media::DecodedFrame>> frame = reader_.next();
-      if (!frame) {
-        error_ = std::move(frame).error();
+      media::DecodedFrame frame = spare();
+      const Result<bool> decoded = reader_.next_into(frame);
+      if (!decoded) {
+        error_ = decoded.error();
         break;
       }
-      if (!frame->has_value() || !queue_.push(std::move(**frame))) break;
+      if (!*decoded || !queue_.push(std::move(frame))) break;
     }
     queue_.close();
   }
 
+  media::DecodedFrame spare() {
+    const std::lock_guard lock(spare_mutex_);
+    if (spare_.empty()) return {};
+    media::DecodedFrame frame = std::move(spare_.back());
+    spare_.pop_back();
+    return frame;
+  }
+
   media::ClipReader reader_;
   jobs::BoundedQueue<media::DecodedFrame> queue_;
+  std::mutex spare_mutex_;
+  std::vector<media::DecodedFrame> spare_;
   std::optional<Error> error_;
   std::jthread thread_;
 };
@@ -181,6 +204,18 @@ Result<pose::LifterChoice> choose_athlete(BufferedFrames& frames, pose::PoseEsti
   return tracker.choose(estimator, samples);
 }
 
+// One network for each picture of a bundle that is looked at at the same time; what threads are
+// left help within a picture.
+Result<std::vector<pose::PoseEstimator>> make_lanes(const std::filesystem::path& models,
+                                                    pose::Variant variant, int threads,
+                                                    std::size_t count) {
+  const int threads_each = std::max(1, threads / static_cast<int>(count));
+  std::vector<pose::PoseEstimator> lanes;
+  lanes.push_back(LINTEL_TRY(pose::PoseEstimator::create(models, variant, threads_each)));
+  while (lanes.size() < count) lanes.push_back(LINTEL_TRY(lanes.front().duplicate()));
+  return lanes;
+}
+
 void fill_film(const media::ClipReader& reader, FilmFacts& film) {
   const media::ClipInfo& info = reader.info();
   const media::ClipTally& tally = reader.tally();
@@ -256,6 +291,16 @@ struct BodyFrame {
   std::optional<kinematics::BodyObservation> body;
 };
 
+std::vector<BodyFrame> next_bundle(BufferedFrames& frames) {
+  std::vector<BodyFrame> bundle;
+  while (bundle.size() < kBundle) {
+    std::optional<media::DecodedFrame> frame = frames.next();
+    if (!frame) break;
+    bundle.push_back({std::move(*frame), std::nullopt});
+  }
+  return bundle;
+}
+
 // What the follower of the bar gathered.
 struct FollowedBar {
   std::vector<kinematics::FrameObservation> frames;
@@ -269,14 +314,19 @@ struct FollowedBar {
 // Follows the disc on a thread of its own, while the networks look at the next frame.
 class BarFollower {
  public:
-  explicit BarFollower(const ObserveRequest& request)
+  // done_with gets each frame back; it is called on this follower's thread.
+  BarFollower(const ObserveRequest& request, std::function<void(media::DecodedFrame)> done_with)
       : request_(request),
+        done_with_(std::move(done_with)),
         discs_(tracker_options(request)),
         pair_(request.disc_diameter),
         scale_(request.stature),
         queue_(kQueuedForBar) {
     thread_ = std::jthread([this] {
-      while (std::optional<BodyFrame> item = queue_.pop()) follow(*item);
+      while (std::optional<BodyFrame> item = queue_.pop()) {
+        follow(*item);
+        done_with_(std::move(item->frame));
+      }
     });
   }
   ~BarFollower() { queue_.close(); }
@@ -330,6 +380,7 @@ class BarFollower {
   }
 
   const ObserveRequest& request_;
+  std::function<void(media::DecodedFrame)> done_with_;
   bar::DiscTracker discs_;
   DiscPair pair_;
   BodyScale scale_;
@@ -351,8 +402,9 @@ Result<Observation> observe_clip(const ObserveRequest& request, const WorkContex
                           : static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
   media::ClipReader reader = LINTEL_TRY(media::ClipReader::open(request.clip, reader_options));
   const std::filesystem::path models = LINTEL_TRY(pose::find_models(request.models));
-  pose::PoseEstimator estimator =
-      LINTEL_TRY(pose::PoseEstimator::create(models, to_variant(request.variant), threads));
+  jobs::ThreadPool pool(std::min<std::size_t>(static_cast<std::size_t>(threads), kBundle));
+  std::vector<pose::PoseEstimator> lanes =
+      LINTEL_TRY(make_lanes(models, to_variant(request.variant), threads, pool.thread_count()));
 
   Observation observation;
   observation.clip.width_px = reader.info().width_px;
@@ -363,20 +415,26 @@ Result<Observation> observe_clip(const ObserveRequest& request, const WorkContex
   BufferedFrames frames(source);
   pose::TrackerOptions tracker_options;
   tracker_options.person = request.person;
-  pose::BodyTracker tracker(pose::pose_source(estimator), tracker_options);
-  const pose::LifterChoice choice =
-      LINTEL_TRY(choose_athlete(frames, estimator, tracker, request).map_error([&](Error error) {
+  pose::BodyTracker tracker(pose::pose_source(lanes, pool), tracker_options);
+  const pose::LifterChoice choice = LINTEL_TRY(
+      choose_athlete(frames, lanes.front(), tracker, request).map_error([&](Error error) {
         return std::move(error.with_file(request.clip.filename().string()));
       }));
 
-  BarFollower follower(request);
+  BarFollower follower(
+      request, [&source](media::DecodedFrame frame) { source.give_back(std::move(frame)); });
   double done = 0;
-  while (std::optional<media::DecodedFrame> frame = frames.next()) {
+  for (std::vector<BodyFrame> bundle = next_bundle(frames); !bundle.empty();
+       bundle = next_bundle(frames)) {
     if (work.cancelled()) return fail(cancelled_error());
-    BodyFrame next{std::move(*frame), std::nullopt};
-    next.body = LINTEL_TRY(tracker.track(next.frame.image));
-    follower.push(std::move(next));
-    work.report("find body and bar", ++done, expected_frames);
+    std::vector<const Image*> pictures;
+    for (const BodyFrame& item : bundle) pictures.push_back(&item.frame.image);
+    auto bodies = LINTEL_TRY(tracker.track_all(pictures));
+    for (std::size_t i = 0; i < bundle.size(); ++i) {
+      bundle[i].body = std::move(bodies[i]);
+      follower.push(std::move(bundle[i]));
+      work.report("find body and bar", ++done, expected_frames);
+    }
   }
   if (work.cancelled()) return fail(cancelled_error());
   if (source.error()) return fail(*source.error());

@@ -1,8 +1,10 @@
 #include "pose/body_tracker.h"
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <limits>
+#include <numbers>
 #include <utility>
 
 #include "pose/paint_over.h"
@@ -36,6 +38,18 @@ int counted_gap(int frames) {
   return frames > kForgottenAfter ? kForgottenGap : std::clamp(frames + 1, 2, kMostCountedGap);
 }
 
+bool is_inside(const Region& rival, const Region& region) {
+  const float reach = 0.71F * region.side_px;  // half the diagonal
+  return (rival.center_px - region.center_px).cwiseAbs().maxCoeff() < reach;
+}
+
+bool is_close(const Region& guess, const Region& region) {
+  return (guess.center_px - region.center_px).norm() <= kGuessTolerance * region.side_px &&
+         std::abs(guess.side_px - region.side_px) <= kGuessTolerance * region.side_px &&
+         std::abs(std::remainder(guess.angle - region.angle, 2 * std::numbers::pi_v<float>)) <=
+             kGuessTolerance;
+}
+
 }  // namespace
 
 bool is_jump(const Region& from, const Region& to, const TrackerOptions& options, int gap_frames) {
@@ -53,6 +67,25 @@ PoseSource pose_source(PoseEstimator& estimator) {
           [&estimator](const Image& picture, const Region& region) {
             return estimator.landmarks(picture, region);
           }};
+}
+
+PoseSource pose_source(std::vector<PoseEstimator>& lanes, Executor& executor) {
+  PoseSource source = pose_source(lanes.front());
+  source.landmarks_of_all =
+      [&lanes,
+       &executor](std::span<const PictureRegion> jobs) -> Result<std::vector<LandmarkResult>> {
+    std::vector<Result<LandmarkResult>> found(jobs.size(), fail(ErrorCode::Internal, ""));
+    std::atomic<std::size_t> next{0};
+    executor.parallel_for(std::min(lanes.size(), jobs.size()), [&](std::size_t lane) {
+      for (std::size_t i = next++; i < jobs.size(); i = next++) {
+        found[i] = lanes[lane].landmarks(*jobs[i].picture, jobs[i].region);
+      }
+    });
+    std::vector<LandmarkResult> results;
+    for (Result<LandmarkResult>& result : found) results.push_back(LINTEL_TRY(std::move(result)));
+    return results;
+  };
+  return source;
 }
 
 BodyTracker::BodyTracker(PoseSource source, TrackerOptions options)
@@ -95,11 +128,8 @@ Result<std::vector<Person>> BodyTracker::detect(const Image& picture) {
 // Landmarks of the athlete alone: whoever else stands inside of the region is painted over.
 Result<LandmarkResult> BodyTracker::landmarks_of_athlete(const Image& picture,
                                                          const Region& region) {
-  const float reach = 0.71F * region.side_px;  // half the diagonal
-  const auto inside = [&](const Region& rival) {
-    return (rival.center_px - region.center_px).cwiseAbs().maxCoeff() < reach;
-  };
-  if (std::none_of(rivals_.begin(), rivals_.end(), inside)) {
+  if (!has_rival_inside(region)) {
+    if (guess_ && is_close(guess_->region, region)) return *guess_;
     return source_.landmarks(picture, region);
   }
   const float margin = kKeptMargin * region.side_px;
@@ -112,9 +142,43 @@ Result<LandmarkResult> BodyTracker::landmarks_of_athlete(const Image& picture,
   }
   Image alone = picture;
   for (const Region& rival : rivals_) {
-    if (inside(rival)) paint_over(alone, rival, kept);
+    if (is_inside(rival, region)) paint_over(alone, rival, kept);
   }
   return source_.landmarks(alone, region);
+}
+
+bool BodyTracker::has_rival_inside(const Region& region) const {
+  return std::any_of(rivals_.begin(), rivals_.end(),
+                     [&](const Region& rival) { return is_inside(rival, region); });
+}
+
+// Landmarks of pictures to come, each where the athlete will be if the last steps go on. None where
+// it cannot be told: lost, or somebody is to be painted over by what the frame before shows.
+Result<std::vector<LandmarkResult>> BodyTracker::guess(std::span<const Image* const> pictures) {
+  if (!next_region_ || pictures.size() < 2 || !source_.landmarks_of_all) {
+    return std::vector<LandmarkResult>{};
+  }
+  std::vector<PictureRegion> jobs;
+  Region region = *next_region_;
+  for (const Image* picture : pictures) {
+    if (has_rival_inside(region)) return std::vector<LandmarkResult>{};
+    jobs.push_back({picture, region});
+    region.center_px += step_px_;
+  }
+  return source_.landmarks_of_all(jobs);
+}
+
+Result<std::vector<std::optional<kinematics::BodyObservation>>> BodyTracker::track_all(
+    std::span<const Image* const> pictures) {
+  const std::vector<LandmarkResult> guesses = LINTEL_TRY(guess(pictures));
+  std::vector<std::optional<kinematics::BodyObservation>> bodies;
+  for (std::size_t i = 0; i < pictures.size(); ++i) {
+    if (i < guesses.size()) guess_ = guesses[i];
+    auto body = track(*pictures[i]);
+    guess_.reset();
+    bodies.push_back(LINTEL_TRY(std::move(body)));
+  }
+  return bodies;
 }
 
 Result<std::optional<LandmarkResult>> BodyTracker::follow(const Image& picture) {

@@ -7,6 +7,7 @@
 #include <span>
 #include <vector>
 
+#include "base/executor.h"
 #include "kinematics/observation.h"
 #include "pose/lifter_choice.h"
 #include "pose/pose_estimator.h"
@@ -20,15 +21,29 @@ struct TrackerOptions {
   float size_limit = 1.35F;          // region's growth or shrinking from frame to frame
 };
 
+// How far a guessed region may lie off, in sides (centre) and as a share (size).
+inline constexpr float kGuessTolerance = 0.04F;
+
 // Whether two regions, gap_frames >= 1 apart, are too far apart to be the same person's.
 bool is_jump(const Region& from, const Region& to, const TrackerOptions& options, int gap_frames);
+
+struct PictureRegion {
+  const Image* picture = nullptr;
+  Region region;
+};
 
 // What the tracker needs from the networks; lets tests put in a scripted world.
 struct PoseSource {
   std::function<Result<std::vector<Person>>(const Image&)> detect;
   std::function<Result<LandmarkResult>(const Image&, const Region&)> landmarks;
+  // Several at once, in their order; empty: track_all() looks at one picture after the other.
+  std::function<Result<std::vector<LandmarkResult>>(std::span<const PictureRegion>)>
+      landmarks_of_all = {};
 };
 PoseSource pose_source(PoseEstimator& estimator);  // which must outlive it
+// Pictures that are looked at together share the lanes (one network each, all of one kind; at least
+// one) and the executor's threads. Both must outlive it.
+PoseSource pose_source(std::vector<PoseEstimator>& lanes, Executor& executor);
 
 // Detector on the first frame, where the body flag falls under 0.5, and where the region jumps;
 // else each frame's auxiliary landmarks make the next region. A frame without the athlete gives
@@ -46,6 +61,13 @@ class BodyTracker {
   // networks.
   Result<std::optional<kinematics::BodyObservation>> track(
       const Image& picture, const std::optional<Eigen::Vector2f>& bar_px = {});
+
+  // The next frames, in order. Where the networks can look at several pictures at once each is
+  // looked at where the athlete is expected to be by then; one whose region turns out off by more
+  // than kGuessTolerance from what its forerunner says is looked at again. The answer depends on
+  // how the frames are bundled, not on the number of threads.
+  Result<std::vector<std::optional<kinematics::BodyObservation>>> track_all(
+      std::span<const Image* const> pictures);
 
   int most_people_seen() const { return most_people_; }  // in any one frame
   std::int64_t detector_runs() const { return detector_runs_; }
@@ -65,6 +87,8 @@ class BodyTracker {
   Result<std::optional<LandmarkResult>> find_again(const Image& picture,
                                                    const std::vector<Person>& persons);
   Result<std::vector<Person>> detect(const Image& picture);
+  Result<std::vector<LandmarkResult>> guess(std::span<const Image* const> pictures);
+  bool has_rival_inside(const Region& region) const;
   Region expected_region() const;                        // last_region_ moved on by the last steps
   float distance_to_rivals(const Region& region) const;  // infinite without rivals
   // Each person is the athlete, a known other or a new other, one to one, nearest pairs first.
@@ -76,8 +100,9 @@ class BodyTracker {
   std::optional<Region> next_region_;  // to look at in the next frame; nothing = search
   std::optional<Region> last_region_;  // where the athlete was last
   std::optional<LandmarkResult> last_result_;
-  Eigen::Vector2f step_px_ = {0, 0};  // of the centre from frame to frame, smoothed
-  std::vector<Region> rivals_;        // the other people, where they were last detected
+  std::optional<LandmarkResult> guess_;  // of the picture that is tracked now
+  Eigen::Vector2f step_px_ = {0, 0};     // of the centre from frame to frame, smoothed
+  std::vector<Region> rivals_;           // the other people, where they were last detected
   int frames_since_seen_ = 0;
   int frames_since_count_ = 0;
   int most_people_ = 0;

@@ -70,6 +70,18 @@ class Cli : public ::testing::Test {
   fs::path folder_;
 };
 
+TEST_F(Cli, NumbersDoNotDependOnTheNumberOfThreads) {
+  const std::string command =
+      "measure " + clip("side-30.mp4") + " --network lite --to 1.2 --date 2026-03-02 --json ";
+  const Execution one = run(command + "--threads 1");
+  ASSERT_EQ(one.status, 0) << one.errors;
+  for (const char* threads : {"2", "5"}) {
+    const Execution more = run(command + "--threads " + threads);
+    EXPECT_EQ(more.status, 0) << more.errors;
+    EXPECT_EQ(more.output, one.output) << threads;
+  }
+}
+
 TEST_F(Cli, AssessWritesACompleteFolderWithCautionsInEveryText) {
   const Execution result = run("assess " + clip("side-30.mp4") + " --athlete " +
                                clip("side-30.athlete.json") + " --out results");

@@ -207,6 +207,108 @@ TEST_F(Tracking, CountsPeopleAgainNowAndThen) {
   EXPECT_LE(world.detector_calls, 4);
 }
 
+// One athlete whose place differs from picture to picture; counts how often each is looked at.
+class Film {
+ public:
+  explicit Film(const std::vector<Vector2f>& hips) : looks(hips.size()) {
+    for (const Vector2f& at : hips) {
+      World& world = worlds_.emplace_back();
+      world.actors = {{at}};
+      pictures_.emplace_back(1000, 800);
+    }
+  }
+  PoseSource source() {
+    PoseSource source;
+    source.detect = [this](const Image& picture) { return at(picture).source().detect(picture); };
+    source.landmarks = [this](const Image& picture, const Region& region) {
+      ++looks[index_of(picture)];
+      return at(picture).source().landmarks(picture, region);
+    };
+    source.landmarks_of_all =
+        [this, one = source.landmarks](
+            std::span<const PictureRegion> jobs) -> Result<std::vector<LandmarkResult>> {
+      std::vector<LandmarkResult> results;
+      for (const PictureRegion& job : jobs) {
+        regions.push_back(job.region);
+        results.push_back(LINTEL_TRY(one(*job.picture, job.region)));
+      }
+      return results;
+    };
+    return source;
+  }
+  std::vector<const Image*> pictures(std::size_t first, std::size_t count) const {
+    std::vector<const Image*> out;
+    for (std::size_t i = first; i < first + count; ++i) out.push_back(&pictures_[i]);
+    return out;
+  }
+  std::vector<int> looks;
+  std::vector<Region> regions;  // that were guessed
+
+ private:
+  std::size_t index_of(const Image& picture) const {
+    return static_cast<std::size_t>(&picture - pictures_.data());
+  }
+  World& at(const Image& picture) { return worlds_[index_of(picture)]; }
+  std::vector<World> worlds_;
+  std::vector<Image> pictures_;
+};
+
+TEST(TrackingTogether, GuessesWhereASteadyMoverWillBe) {
+  std::vector<Vector2f> path;
+  for (int i = 0; i < 12; ++i) path.emplace_back(500, 300 + 10 * i);
+  Film film(path);
+  BodyTracker tracker(film.source(), {});
+  for (std::size_t first = 0; first < path.size(); first += 4) {
+    const auto bodies = tracker.track_all(film.pictures(first, 4));
+    ASSERT_TRUE(bodies);
+    ASSERT_EQ(bodies->size(), 4U);
+    for (std::size_t i = 0; i < 4; ++i) {
+      ASSERT_TRUE((*bodies)[i]);
+      EXPECT_EQ((*(*bodies)[i])[Landmark::LeftHip].position_px, path[first + i]);
+    }
+  }
+  // The first four one by one, as nobody was known; the others once each.
+  for (std::size_t i = 4; i < path.size(); ++i) EXPECT_EQ(film.looks[i], 1) << i;
+  ASSERT_EQ(film.regions.size(), 8U);
+  // The region of a picture is where the athlete was in the one before.
+  for (std::size_t i = 0; i < 8; ++i) {
+    EXPECT_NEAR(film.regions[i].center_px.y(), path[i + 3].y(), 4) << i;
+  }
+}
+
+TEST(TrackingTogether, LooksAgainWhereTheGuessWasOff) {
+  std::vector<Vector2f> path(9, Vector2f(500, 400));
+  for (std::size_t i = 6; i < 9; ++i) path[i] = {560, 400};  // 60 of 500 px: no jump, off a guess
+  Film film(path);
+  BodyTracker tracker(film.source(), {});
+  ASSERT_TRUE(tracker.track_all(film.pictures(0, 4)));
+  const auto bodies = tracker.track_all(film.pictures(4, 4));
+  ASSERT_TRUE(bodies);
+  for (std::size_t i = 0; i < 4; ++i) {
+    EXPECT_EQ((*(*bodies)[i])[Landmark::LeftHip].position_px, path[4 + i]);
+  }
+  EXPECT_EQ(film.looks[5], 1);
+  EXPECT_EQ(film.looks[6], 1);  // moved inside of a region that still fits
+  EXPECT_EQ(film.looks[7], 2);  // the one before says: elsewhere
+}
+
+TEST(TrackingTogether, WithoutTheMeansGoesOneByOneToTheSameEnd) {
+  std::vector<Vector2f> path;
+  for (int i = 0; i < 8; ++i) path.emplace_back(400 + 12 * i, 400);
+  Film film(path);
+  PoseSource source = film.source();
+  source.landmarks_of_all = {};
+  BodyTracker tracker(source, {});
+  for (const std::size_t first : {std::size_t{0}, std::size_t{4}}) {
+    const auto bodies = tracker.track_all(film.pictures(first, 4));
+    ASSERT_TRUE(bodies);
+    for (std::size_t i = 0; i < 4; ++i) {
+      EXPECT_EQ((*(*bodies)[i])[Landmark::LeftHip].position_px, path[first + i]);
+    }
+  }
+  EXPECT_TRUE(film.regions.empty());
+}
+
 TEST_F(Tracking, PassesErrorsOn) {
   PoseSource source = world.source();
   source.detect = [](const Image&) -> Result<std::vector<Person>> {
