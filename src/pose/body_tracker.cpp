@@ -43,11 +43,14 @@ bool is_inside(const Region& rival, const Region& region) {
   return (rival.center_px - region.center_px).cwiseAbs().maxCoeff() < reach;
 }
 
+float turn_between(const Region& from, const Region& to) {
+  return std::remainder(to.angle - from.angle, 2 * std::numbers::pi_v<float>);
+}
+
 bool is_close(const Region& guess, const Region& region) {
   return (guess.center_px - region.center_px).norm() <= kGuessTolerance * region.side_px &&
          std::abs(guess.side_px - region.side_px) <= kGuessTolerance * region.side_px &&
-         std::abs(std::remainder(guess.angle - region.angle, 2 * std::numbers::pi_v<float>)) <=
-             kGuessTolerance;
+         std::abs(turn_between(guess, region)) <= kGuessTurnTolerance;
 }
 
 }  // namespace
@@ -164,6 +167,7 @@ Result<std::vector<LandmarkResult>> BodyTracker::guess(std::span<const Image* co
     if (has_rival_inside(region)) return std::vector<LandmarkResult>{};
     jobs.push_back({picture, region});
     region.center_px += step_px_;
+    region.angle += turn_step_;
   }
   return source_.landmarks_of_all(jobs);
 }
@@ -338,8 +342,10 @@ Result<std::optional<kinematics::BodyObservation>> BodyTracker::track(
   next_region_ = pose->next_region();
   if (last_region_ && frames_since_seen_ == 1) {
     step_px_ = (step_px_ + next_region_->center_px - last_region_->center_px) / 2;
+    turn_step_ = (turn_step_ + turn_between(*last_region_, *next_region_)) / 2;
   } else {
     step_px_.setZero();
+    turn_step_ = 0;
   }
   last_region_ = next_region_;
   frames_since_seen_ = 0;

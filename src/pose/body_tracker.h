@@ -21,8 +21,9 @@ struct TrackerOptions {
   float size_limit = 1.35F;          // region's growth or shrinking from frame to frame
 };
 
-// How far a guessed region may lie off, in sides (centre) and as a share (size).
+// How far a guessed region may lie off: in sides (centre) and as a share (size); turned [rad].
 inline constexpr float kGuessTolerance = 0.04F;
+inline constexpr float kGuessTurnTolerance = 0.08F;
 
 // Whether two regions, gap_frames >= 1 apart, are too far apart to be the same person's.
 bool is_jump(const Region& from, const Region& to, const TrackerOptions& options, int gap_frames);
@@ -64,8 +65,8 @@ class BodyTracker {
 
   // The next frames, in order. Where the networks can look at several pictures at once each is
   // looked at where the athlete is expected to be by then; one whose region turns out off by more
-  // than kGuessTolerance from what its forerunner says is looked at again. The answer depends on
-  // how the frames are bundled, not on the number of threads.
+  // than the tolerances above from what its forerunner says is looked at again. The answer depends
+  // on how the frames are bundled, not on the number of threads.
   Result<std::vector<std::optional<kinematics::BodyObservation>>> track_all(
       std::span<const Image* const> pictures);
 
@@ -102,6 +103,7 @@ class BodyTracker {
   std::optional<LandmarkResult> last_result_;
   std::optional<LandmarkResult> guess_;  // of the picture that is tracked now
   Eigen::Vector2f step_px_ = {0, 0};     // of the centre from frame to frame, smoothed
+  float turn_step_ = 0;                  // [rad] of the region, likewise
   std::vector<Region> rivals_;           // the other people, where they were last detected
   int frames_since_seen_ = 0;
   int frames_since_count_ = 0;
