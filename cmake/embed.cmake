@@ -15,3 +15,32 @@ function(lintel_embed target file symbol)
     VERBATIM)
   target_sources(${target} PRIVATE ${output})
 endfunction()
+
+# lintel_embed_folder(<target> <folder> <function>): every *.json of a folder, by name. The target gains
+# `std::span<const lintel::EmbeddedFile> lintel::embedded::<function>()` (base/embedded_file.h);
+# declare it where it is used. A new file is found at the next build.
+function(lintel_embed_folder target folder function)
+  file(GLOB files CONFIGURE_DEPENDS RELATIVE ${PROJECT_SOURCE_DIR}
+       ${PROJECT_SOURCE_DIR}/${folder}/*.json)
+  set(declarations "")
+  set(rows "")
+  foreach(file IN LISTS files)
+    get_filename_component(name ${file} NAME)
+    string(MAKE_C_IDENTIFIER ${function}_${name} symbol)
+    lintel_embed(${target} ${file} ${symbol})
+    string(APPEND declarations "extern const std::string_view ${symbol};\n")
+    string(APPEND rows "    {\"${file}\", &${symbol}},\n")
+  endforeach()
+  set(output ${CMAKE_CURRENT_BINARY_DIR}/embedded_${function}.cpp)
+  file(CONFIGURE OUTPUT ${output} @ONLY CONTENT "// Written by CMake; not to be edited.
+#include <span>
+#include \"base/embedded_file.h\"
+namespace lintel::embedded {
+@declarations@static const EmbeddedFile list_of_@function@[] = {
+@rows@};
+std::span<const EmbeddedFile> @function@();
+std::span<const EmbeddedFile> @function@() { return list_of_@function@; }
+}  // namespace lintel::embedded
+")
+  target_sources(${target} PRIVATE ${output})
+endfunction()

@@ -15,14 +15,6 @@ constexpr std::array<std::string_view, kMobilityTestCount> kTestNames = {
     "thoracic_extension",    "shoulder_flexion", "arm_to_wall_turned_in", "arm_to_wall_turned_out",
     "hip_internal_rotation"};
 
-// Row of the range table that holds for a test.
-std::string range_key(MobilityTest test) {
-  if (test == MobilityTest::ArmToWallTurnedIn || test == MobilityTest::ArmToWallTurnedOut) {
-    return "test.latissimus_short_of_wall";
-  }
-  return "test." + std::string(mobility_test_name(test));
-}
-
 std::string text(double si, std::string_view unit) {
   double value = si;
   if (unit == "deg") value = si * kDegreesPerRadian;
@@ -73,6 +65,13 @@ std::string_view bar_position_name(BarPosition position) {
 
 std::string_view mobility_test_name(MobilityTest test) {
   return kTestNames[static_cast<std::size_t>(test)];
+}
+
+std::string mobility_range_key(MobilityTest test) {
+  if (test == MobilityTest::ArmToWallTurnedIn || test == MobilityTest::ArmToWallTurnedOut) {
+    return "test.latissimus_short_of_wall";
+  }
+  return "test." + std::string(mobility_test_name(test));
 }
 
 std::string_view warning_sign_name(WarningSign sign) {
@@ -156,7 +155,7 @@ std::vector<Error> find_faults(const Athlete& athlete) {
       if (!result) continue;
       const std::string field =
           "tests." + std::string(mobility_test_name(test)) + (side == 0 ? ".left" : ".right");
-      check(faults, range_key(test), field, result->value);
+      check(faults, mobility_range_key(test), field, result->value);
       check_error(faults, field, result->standard_error);
     }
   }

@@ -53,6 +53,7 @@ enum class MobilityTest : std::uint8_t {
 };
 inline constexpr int kMobilityTestCount = 13;
 std::string_view mobility_test_name(MobilityTest test);  // "ankle_dorsiflexion", ...
+std::string mobility_range_key(MobilityTest test);       // its row of range_table()
 
 // Left and right; a standard error of 0 means "take the default of the test".
 // Tests without a side may use either slot.

@@ -12,32 +12,6 @@ namespace {
 
 constexpr std::size_t kColumns = 7;
 
-// Splits one CSV line (RFC 4180 quotes; no line break inside a field).
-std::vector<std::string> split_line(std::string_view line) {
-  std::vector<std::string> fields(1);
-  bool quoted = false;
-  for (std::size_t i = 0; i < line.size(); ++i) {
-    const char c = line[i];
-    if (quoted) {
-      if (c == '"' && i + 1 < line.size() && line[i + 1] == '"') {
-        fields.back() += '"';
-        ++i;
-      } else if (c == '"') {
-        quoted = false;
-      } else {
-        fields.back() += c;
-      }
-    } else if (c == '"') {
-      quoted = true;
-    } else if (c == ',') {
-      fields.emplace_back();
-    } else {
-      fields.back() += c;
-    }
-  }
-  return fields;
-}
-
 std::optional<double> factor_to_si(std::string_view unit) {
   if (unit == "1" || unit == "m" || unit == "kg") return 1.0;
   if (unit == "deg") return kRadiansPerDegree;
@@ -89,6 +63,31 @@ Result<Number> read_row(const std::vector<std::string>& fields, std::string_view
 
 }  // namespace
 
+std::vector<std::string> split_csv_line(std::string_view line) {
+  std::vector<std::string> fields(1);
+  bool quoted = false;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    const char c = line[i];
+    if (quoted) {
+      if (c == '"' && i + 1 < line.size() && line[i + 1] == '"') {
+        fields.back() += '"';
+        ++i;
+      } else if (c == '"') {
+        quoted = false;
+      } else {
+        fields.back() += c;
+      }
+    } else if (c == '"') {
+      quoted = true;
+    } else if (c == ',') {
+      fields.emplace_back();
+    } else {
+      fields.back() += c;
+    }
+  }
+  return fields;
+}
+
 Result<NumberTable> NumberTable::create(std::string_view csv, std::string_view name) {
   NumberTable table;
   std::int64_t line_number = 0;
@@ -107,7 +106,7 @@ Result<NumberTable> NumberTable::create(std::string_view csv, std::string_view n
       }
       continue;
     }
-    table.rows_.push_back(LINTEL_TRY(read_row(split_line(line), name, line_number)));
+    table.rows_.push_back(LINTEL_TRY(read_row(split_csv_line(line), name, line_number)));
   }
   std::sort(table.rows_.begin(), table.rows_.end(),
             [](const Number& a, const Number& b) { return a.key < b.key; });

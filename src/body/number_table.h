@@ -10,6 +10,9 @@
 
 namespace lintel::body {
 
+// One CSV line in fields (RFC 4180 quotes; no line break inside a field).
+std::vector<std::string> split_csv_line(std::string_view line);
+
 // One row. Lengths are metres and angles radians inside, whatever unit the file uses.
 struct Number {
   std::string key;

@@ -5,6 +5,7 @@ extern const std::string_view segment_lengths_csv;
 extern const std::string_view body_segments_csv;
 extern const std::string_view mobility_ranges_csv;
 extern const std::string_view mobility_limits_csv;
+extern const std::string_view mobility_tests_csv;
 }  // namespace lintel::embedded
 
 namespace lintel::body {
@@ -39,6 +40,12 @@ const NumberTable& range_table() {
 const NumberTable& limit_table() {
   static const NumberTable kTable =
       read_embedded(embedded::mobility_limits_csv, "data/mobility/limits.csv");
+  return kTable;
+}
+
+const NumberTable& test_table() {
+  static const NumberTable kTable =
+      read_embedded(embedded::mobility_tests_csv, "data/mobility/tests.csv");
   return kTable;
 }
 

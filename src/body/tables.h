@@ -10,5 +10,6 @@ const NumberTable& segment_length_table();  // data/anthropometry/segment-length
 const NumberTable& body_segment_table();    // data/anthropometry/body-segments.csv
 const NumberTable& range_table();           // data/mobility/ranges.csv
 const NumberTable& limit_table();           // data/mobility/limits.csv
+const NumberTable& test_table();            // data/mobility/tests.csv
 
 }  // namespace lintel::body
