@@ -211,7 +211,8 @@ std::string_view test_label(MobilityTest test) {
       "upper-back extension",
       "shoulder flexion",
       "arms to the wall, hands turned in",
-      "arms to the wall, hands turned out"};
+      "arms to the wall, hands turned out",
+      "hip internal rotation"};
   return kLabels[static_cast<std::size_t>(test)];
 }
 
@@ -277,8 +278,10 @@ Result<ExplainResult> explain(const body::Athlete& athlete, const Observation& o
                        std::nullopt, 0.0};
   LINTEL_TRY_VOID(add_shank(observation, input));
   const CoalitionTable tested = LINTEL_TRY(evaluate_all(mean_comparison(input)));
-  result.uncertainty =
-      LINTEL_TRY(compute_uncertainty(input, tested, {options.draws, options.seed}, executor, work));
+  result.uncertainty = LINTEL_TRY(compute_uncertainty(
+      input, tested, {options.draws, options.seed, options.samples}, executor, work));
+  result.uncertain_input = input;
+  result.seed = options.seed;
   const UncertainInput fitted = fitted_input(input, result.uncertainty);
   LINTEL_TRY_VOID(solve_fitted(result, fitted));
   const posture::Model plain =

@@ -35,6 +35,7 @@ struct ExplainOptions {
   std::uint64_t seed = 1;
   std::optional<AllowedSetup> allowed;  // empty: default_allowed_setup
   Extras extras = Extras::All;          // SharesOnly leaves out what-if, grip and sentences
+  Samples samples = Samples::Dropped;   // Kept for findings, choice of tests and setups to film
 };
 
 // One range and how much of it the most upright posture leaves.
@@ -70,6 +71,8 @@ struct ExplainResult {
   posture::Limits fitted_limits;
   Shares shares;
   Uncertainty uncertainty;
+  UncertainInput uncertain_input;    // what the draws were drawn from
+  std::uint64_t seed = 1;            // of the draws
   std::vector<LimitState> limits;    // those that bind, the most telling first
   std::vector<MissingTest> missing;  // the most telling first
   int tests_done = 0;

@@ -110,6 +110,7 @@ Spread spread_of(std::vector<Weighted> values) {
 }
 
 struct DrawOutcome {
+  std::uint64_t index = 0;
   Shares shares;
   std::array<double, posture::kLimitCount> limit_deviate{};
   std::array<double, body::kSegmentCount> length_deviate{};
@@ -153,7 +154,7 @@ bool weigh(std::vector<DrawOutcome>& outcomes, double& effective) {
   return contradicted;
 }
 
-Uncertainty reduce(std::vector<DrawOutcome> outcomes, bool observed) {
+Uncertainty reduce(std::vector<DrawOutcome> outcomes, bool observed, Samples samples) {
   Uncertainty u;
   const std::size_t n = outcomes.size();
   u.draws = static_cast<int>(n);
@@ -199,6 +200,12 @@ Uncertainty reduce(std::vector<DrawOutcome> outcomes, bool observed) {
       square += covariance * covariance;
     }
     u.spread_by_limit[l] = std::sqrt(square);
+  }
+  if (samples == Samples::Kept) {
+    u.samples.reserve(n);
+    for (const DrawOutcome& o : outcomes) {
+      u.samples.push_back({o.index, o.weight, o.shares.parts, o.limit_deviate});
+    }
   }
   return u;
 }
@@ -336,7 +343,8 @@ Result<Uncertainty> compute_uncertainty(const UncertainInput& input, const Coali
           errors[k] = std::move(result).error();
           continue;
         }
-        outcomes[k] = {result->shares,
+        outcomes[k] = {k,
+                       result->shares,
                        draw.limit_deviate,
                        draw.length_deviate,
                        result->stretched,
@@ -359,7 +367,7 @@ Result<Uncertainty> compute_uncertainty(const UncertainInput& input, const Coali
     }
   }
   work.report("draws", static_cast<double>(total), static_cast<double>(total));
-  return reduce(std::move(kept), input.observed.has_value());
+  return reduce(std::move(kept), input.observed.has_value(), options.samples);
 }
 
 }  // namespace lintel::reasoning

@@ -50,9 +50,20 @@ struct Spread {
   double high = 0.0;  // 97.5 %
 };
 
+// What one draw said, for whoever asks further questions of the same draws.
+struct DrawSample {
+  std::uint64_t index = 0;  // draw_comparison(input, seed, index) gives the draw back
+  double weight = 1.0;      // see Uncertainty::effective_draws
+  std::array<double, kFactorCount> parts{};                  // [rad]
+  std::array<double, posture::kLimitCount> limit_deviate{};  // standard normal before weighting
+};
+
+enum class Samples : std::uint8_t { Dropped, Kept };
+
 struct UncertaintyOptions {
   int draws = 10000;
   std::uint64_t seed = 1;
+  Samples samples = Samples::Dropped;
 };
 
 struct Uncertainty {
@@ -77,6 +88,7 @@ struct Uncertainty {
   // was seen tells about the tests.
   std::array<double, posture::kLimitCount> limit_shift{};
   std::array<double, body::kSegmentCount> length_shift{};
+  std::vector<DrawSample> samples;  // if UncertaintyOptions::samples says so
 };
 
 // The input with limits and lengths moved by these shifts: the athlete that tests and observation

@@ -164,55 +164,65 @@ std::optional<CohortAthlete> cohort_athlete(std::uint64_t seed, std::uint64_t in
   return a;
 }
 
-CohortOutcome examine(const CohortAthlete& athlete, int draws, std::uint64_t seed) {
-  CohortOutcome out;
-  out.injected = athlete.injected;
+namespace {
+Factor largest(const std::array<double, reasoning::kFactorCount>& values) {
+  return static_cast<Factor>(std::max_element(values.begin(), values.end()) - values.begin());
+}
+}  // namespace
+
+std::optional<CohortView> look_at(const CohortAthlete& athlete, std::uint64_t seed) {
   // The reference setup as explain() will choose it, to say what is true about this athlete.
   const auto estimated = posture::body_parameters(athlete.noted);
-  if (!estimated) return out;
+  if (!estimated) return std::nullopt;
   const auto limits = posture::limits_from_tests(athlete.noted, estimated->lengths);
-  if (!limits) return out;
+  if (!limits) return std::nullopt;
   const auto allowed = reasoning::default_allowed_setup(*estimated, athlete.noted.setup);
   const auto best = reasoning::find_best_setup(
       *estimated, athlete.noted.setup,
       reasoning::reference_mobility(limits->limits, estimated->lengths), allowed);
-  if (!best) return out;
+  if (!best) return std::nullopt;
   const reasoning::Comparison truth{
       athlete.body, athlete.noted.setup, best->setup, athlete.limits,
       reasoning::reference_mobility(athlete.limits, athlete.body.lengths)};
   const auto table = reasoning::evaluate_all(truth);
-  if (!table) return out;
+  if (!table) return std::nullopt;
   const double upright = reasoning::compute_shares(*table, std::nullopt).most_upright;
   const double lean = upright + athlete.habit;
-  const reasoning::Shares shares = reasoning::compute_shares(*table, lean);
-  out.true_part = shares.parts;
+  CohortView view;
+  view.true_part = reasoning::compute_shares(*table, lean).parts;
+  view.truly_largest = largest(view.true_part);
   Random camera(seed ^ 0x9e3779b97f4a7c15ULL, 1);
   const double error = 1.5 * kDegree;
-  reasoning::Observation seen;
-  seen.trunk_inclination =
+  view.seen.trunk_inclination =
       Estimate{std::clamp(lean + camera.normal() * error, -29.0 * kDegree, 99.0 * kDegree), error};
   // The shank of the true body at that lean, its weight not exactly where the model puts it.
   body::Setup stance = athlete.noted.setup;
   stance.center_of_pressure_target = 0.007 * camera.normal();
   const auto posture = reasoning::posture_at_lean(athlete.body, stance, athlete.limits, lean);
   if (posture && *posture) {
-    seen.shank_inclination =
+    view.seen.shank_inclination =
         Estimate{(*posture)->shank_inclination + camera.normal() * error, error};
   }
+  return view;
+}
+
+CohortOutcome examine(const CohortAthlete& athlete, int draws, std::uint64_t seed) {
+  CohortOutcome out;
+  out.injected = athlete.injected;
+  const auto view = look_at(athlete, seed);
+  if (!view) return out;
+  out.true_part = view->true_part;
+  out.truly_largest = view->truly_largest;
   SerialExecutor executor;
   reasoning::ExplainOptions options;
   options.draws = draws;
   options.seed = seed;
   options.extras = reasoning::Extras::SharesOnly;
-  const auto result = reasoning::explain(athlete.noted, seen, options, executor, {});
+  const auto result = reasoning::explain(athlete.noted, view->seen, options, executor, {});
   if (!result) return out;
   const auto& u = result->uncertainty;
   out.probability = u.probability_largest;
-  const auto largest = [](const auto& values) {
-    return static_cast<Factor>(std::max_element(values.begin(), values.end()) - values.begin());
-  };
   out.named = largest(out.probability);
-  out.truly_largest = largest(out.true_part);
   out.injected_part = out.true_part[reasoning::index_of(out.injected)];
   for (std::size_t i = 0; i < reasoning::kFactorCount; ++i) {
     out.covered[i] = out.true_part[i] >= u.parts[i].low && out.true_part[i] <= u.parts[i].high;

@@ -26,6 +26,16 @@ struct CohortAthlete {
 // the setup does not fit.
 std::optional<CohortAthlete> cohort_athlete(std::uint64_t seed, std::uint64_t index);
 
+// What the camera shows of the athlete at the bottom, and what is true about the parts of the lean
+// (against the best setup of the explanation with every test done). Nothing where the setup does
+// not fit the body.
+struct CohortView {
+  reasoning::Observation seen;
+  std::array<double, reasoning::kFactorCount> true_part{};  // [rad]
+  reasoning::Factor truly_largest = reasoning::Factor::Ankle;
+};
+std::optional<CohortView> look_at(const CohortAthlete& athlete, std::uint64_t seed);
+
 struct CohortOutcome {
   bool valid = false;
   reasoning::Factor injected = reasoning::Factor::Ankle;

@@ -40,7 +40,7 @@ TEST(Uncertainty, SameSeedGivesTheSameBitsForOneTwoAndFourThreads) {
   const Uncertainty a = run(input, one, 410, 7);
   const Uncertainty b = run(input, two, 410, 7);
   const Uncertainty c = run(input, four, 410, 7);
-  static_assert(std::is_trivially_copyable_v<Uncertainty>);
+  static_assert(std::is_trivially_copyable_v<decltype(a.parts)>);
   EXPECT_EQ(std::memcmp(&a.parts, &b.parts, sizeof a.parts), 0);
   EXPECT_EQ(std::memcmp(&a.parts, &c.parts, sizeof a.parts), 0);
   EXPECT_EQ(a.probability_largest, b.probability_largest);

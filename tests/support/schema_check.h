@@ -1,0 +1,46 @@
+// Documents against the JSON Schemas (draft 7) of docs/schema. Includes valijson: few files may.
+#pragma once
+
+#include <fstream>
+#include <string>
+
+#include <nlohmann/json.hpp>
+#include <valijson/adapters/nlohmann_json_adapter.hpp>
+#include <valijson/schema.hpp>
+#include <valijson/schema_parser.hpp>
+#include <valijson/validation_results.hpp>
+#include <valijson/validator.hpp>
+
+namespace lintel::test_support {
+
+inline nlohmann::json read_json_file(const std::string& path) {
+  std::ifstream file(path);
+  if (!file) throw std::runtime_error("no file " + path);
+  return nlohmann::json::parse(file);
+}
+
+inline nlohmann::json read_schema(const std::string& name) {
+  return read_json_file(std::string(LINTEL_SOURCE_DIR) + "/docs/schema/" + name);
+}
+
+// Empty when valid, else the first complaints.
+inline std::string schema_complaints(const nlohmann::json& schema_json,
+                                     const nlohmann::json& document) {
+  valijson::Schema schema;
+  valijson::SchemaParser parser(valijson::SchemaParser::kDraft7);
+  parser.populateSchema(valijson::adapters::NlohmannJsonAdapter(schema_json), schema);
+  valijson::Validator validator;
+  valijson::ValidationResults results;
+  if (validator.validate(schema, valijson::adapters::NlohmannJsonAdapter(document), &results)) {
+    return "";
+  }
+  std::string text;
+  valijson::ValidationResults::Error error;
+  while (results.popError(error) && text.size() < 2000) {
+    for (const std::string& part : error.context) text += part;
+    text += ": " + error.description + "\n";
+  }
+  return text.empty() ? "invalid" : text;
+}
+
+}  // namespace lintel::test_support
