@@ -1,0 +1,26 @@
+// Inside plan: change and forecast of every test that is followed.
+#pragma once
+
+#include "plan/follow_up.h"
+
+namespace lintel::plan {
+
+// Sessions of one protocol and side up to `today`, in order of date.
+struct TestSeries {
+  const TestFollowed* test = nullptr;
+  body::TestSide side = body::TestSide::Both;
+  std::vector<const TestSession*> sessions;
+};
+// One for every test of `followed` and every side of it that was tested, in that order.
+std::vector<TestSeries> series_of(const AthleteFollowed& followed, const History& history,
+                                  Date today);
+
+TestChange change_of(const TestSeries& series);
+// Only for tests with better and worse. Errors: those of posterior_gain.
+Result<TestForecast> forecast_of(const TestSeries& series, Date today);
+
+// The day on which the test is due again: as planned if that lies after the latest session (by more
+// than the notice), else by earliest_retest() from it.
+Date next_retest(const TestFollowed& test, std::optional<Date> latest, Date start);
+
+}  // namespace lintel::plan
