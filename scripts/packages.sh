@@ -10,7 +10,7 @@ build_packages=(
 test_packages=(
   libgtest-dev libgmock-dev libbenchmark-dev
   libopencv-imgcodecs-dev libopencv-calib3d-dev libvalijson-dev
-  coinor-libipopt-dev libsimbody-dev libglpk-dev
+  coinor-libipopt-dev libsimbody-dev libglpk-dev libzxing-dev
   ffmpeg poppler-utils qpdf libxml2-utils opencv-doc libtomlplusplus-dev
   clang-format-14 clang-tidy-14 clang-14 libclang-rt-14-dev
 )

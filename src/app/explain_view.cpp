@@ -89,47 +89,6 @@ std::vector<std::string> core_test_labels() {
   return out;
 }
 
-std::string describe_change(const Change& c) {
-  const double from_cm = 100.0 * c.from;
-  const double to_cm = 100.0 * c.to;
-  const double to_deg = c.to * kDegreesPerRadian;
-  const double more_deg = (c.to - c.from) * kDegreesPerRadian;
-  switch (c.lever) {
-    case Lever::Stance:
-      return text("Feet %s: ankles %.0f cm apart", c.to > c.from ? "wider" : "narrower", to_cm);
-    case Lever::ToeOut:
-      return text("Toes turned %s to %.0f degrees", c.to > c.from ? "out" : "in", to_deg);
-    case Lever::Heel:
-      if (c.to <= 0.0005) return "Heels flat on the floor";
-      return text("Heels %s to %.1f cm", c.to > c.from ? "up" : "down", to_cm);
-    case Lever::Grip:
-      return text("Grip %s: %.0f cm between the index knuckles",
-                  c.to > c.from ? "wider" : "narrower", to_cm);
-    case Lever::BarMass:
-      return text("Bar of %.0f kg instead of %.0f kg", c.to, c.from);
-    case Lever::Depth:
-      return text("Bottom %.0f cm higher", from_cm - to_cm);
-    case Lever::Surface:
-      return text("Sitting at the bottom on %.0f cm, half of the weight on the seat", to_cm);
-    default:
-      return text("%.0f degrees more %s", more_deg,
-                  std::string(reasoning::lever_label(c.lever)).c_str());
-  }
-}
-
-std::string describe_changes(const std::vector<Change>& changes) {
-  std::string out;
-  for (const Change& change : changes) {
-    std::string one = describe_change(change);
-    if (!out.empty()) {
-      one.front() = static_cast<char>(std::tolower(static_cast<unsigned char>(one.front())));
-      out += "; ";
-    }
-    out += one;
-  }
-  return out.empty() ? "No change" : out;
-}
-
 view::Explanation to_view(const reasoning::ExplainResult& r) {
   view::Explanation out;
   out.observed_inclination = r.observed;

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <fstream>
-#include <sstream>
 #include <vector>
 
 #include "app/athlete_file.h"
@@ -17,29 +16,10 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::uintmax_t kLargestAssessment = 16u << 20;
-constexpr double kEyeError = 3.0 * kRadiansPerDegree;  // of an angle read off a still, from memory
-
 Error fault(const fs::path& file, ErrorCode code, std::string message, std::string mend) {
   Error error{code, std::move(message), {}, std::move(mend), {}};
   error.with_file(file.filename().string());
   return error;
-}
-
-Result<std::string> read_text(const fs::path& file, std::uintmax_t largest) {
-  std::error_code code;
-  if (!fs::is_regular_file(file, code)) {
-    return fail(fault(file, ErrorCode::NotFound, "there is no such file", ""));
-  }
-  if (fs::file_size(file, code) > largest || code) {
-    return fail(fault(file, ErrorCode::Limit, "the file is larger than 16 MiB",
-                      "give the assessment.json of a results folder"));
-  }
-  std::ifstream in(file, std::ios::binary);
-  std::ostringstream text;
-  text << in.rdbuf();
-  if (!in) return fail(fault(file, ErrorCode::Io, "the file cannot be read", ""));
-  return text.str();
 }
 
 // Beside the target first, so that nothing half-written carries its name.
@@ -65,42 +45,6 @@ Result<void> write_file(const fs::path& file, const std::string& bytes) {
                       "check the folder and its permissions"));
   }
   return {};
-}
-
-Result<reasoning::Observation> observation_of(const PostureRequest& request) {
-  reasoning::Observation seen;
-  if (request.assessment && request.trunk_inclination) {
-    Error error{ErrorCode::Invalid,
-                "an assessment and an angle were both given",
-                {},
-                "leave one of them out",
-                {}};
-    error.place.field = "trunk_inclination";
-    return fail(std::move(error));
-  }
-  if (request.trunk_inclination) {
-    const double error = request.trunk_error ? request.trunk_error->radians() : kEyeError;
-    seen.trunk_inclination = Estimate{request.trunk_inclination->radians(), error};
-  }
-  if (!request.assessment) return seen;
-  const std::string text = LINTEL_TRY(read_text(*request.assessment, kLargestAssessment));
-  const std::vector<formats::BottomReading> readings =
-      LINTEL_TRY(formats::read_assessment_bottoms(text, request.assessment->filename().string()));
-  const auto mean_of = [&](Estimate formats::BottomReading::*member) {
-    std::vector<Estimate> values;
-    for (const auto& reading : readings) values.push_back(reading.*member);
-    return reasoning::mean_over_repetitions(values);
-  };
-  seen.trunk_inclination = mean_of(&formats::BottomReading::trunk_inclination);
-  seen.shank_inclination = mean_of(&formats::BottomReading::shank_inclination);
-  seen.depth = mean_of(&formats::BottomReading::depth);
-  seen.shoulder_change_given = mean_of(&formats::BottomReading::shoulder_change_given);
-  if (!seen.trunk_inclination) {
-    return fail(fault(*request.assessment, ErrorCode::Invalid,
-                      "the assessment holds no completed repetition",
-                      "assess a clip with a whole squat in it"));
-  }
-  return seen;
 }
 
 std::string name_of(const body::Athlete& athlete) {
@@ -152,8 +96,8 @@ Result<reasoning::ExplainResult> run_explain(const PostureRequest& request,
 
 Result<PostureOutcome> explain_athlete(const PostureRequest& request, const WorkContext& work) {
   const body::Athlete athlete = LINTEL_TRY(read_athlete_file(request.athlete));
-  const reasoning::Observation seen = LINTEL_TRY(observation_of(request));
-  const auto result = LINTEL_TRY(run_explain(request, athlete, seen, work));
+  const SeenSquat seen = LINTEL_TRY(read_seen_squat(request.seen));
+  const auto result = LINTEL_TRY(run_explain(request, athlete, seen.observation, work));
   PostureOutcome outcome;
   outcome.text = explanation_text(result, name_of(athlete));
   outcome.json = formats::write_explanation_json(result, athlete.id);

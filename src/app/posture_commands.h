@@ -6,6 +6,7 @@
 #include <optional>
 #include <string>
 
+#include "app/seen_squat.h"
 #include "base/progress.h"
 #include "base/result.h"
 #include "base/units.h"
@@ -13,11 +14,9 @@
 namespace lintel::app {
 
 struct PostureRequest {
-  std::filesystem::path athlete;                    // athlete.json
-  std::optional<std::filesystem::path> assessment;  // assessment.json of a clip of this athlete
-  std::optional<Angle> trunk_inclination;           // measured otherwise, at the bottom
-  std::optional<Angle> trunk_error;                 // its standard error; empty = 3 degrees
-  std::optional<std::filesystem::path> drawing;     // SVG to write (replaces a file of that name)
+  std::filesystem::path athlete;  // athlete.json
+  SeenSource seen;
+  std::optional<std::filesystem::path> drawing;  // SVG to write (replaces a file of that name)
   int draws = 10000;
   std::uint64_t seed = 1;
   int threads = 0;  // 0 = one for each core

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "app/explain_view.h"
-#include "base/cautions.h"
+#include "app/text_blocks.h"
 #include "base/text.h"
 
 namespace lintel::app {
@@ -14,8 +14,6 @@ namespace {
 
 using reasoning::Factor;
 using reasoning::WhatIf;
-
-constexpr std::size_t kWidth = 96;  // of a terminal line
 
 double degrees(double radians) {
   return radians * kDegreesPerRadian;
@@ -26,35 +24,6 @@ double rounded(double value) {
 }
 double tenths(double value) {
   return std::round(10.0 * value) / 10.0 + 0.0;
-}
-
-// Breaks at spaces; further lines are set in by `indent`.
-std::string wrapped(const std::string& words, const std::string& first, const std::string& indent) {
-  std::string out;
-  std::string line = first;
-  std::size_t at = 0;
-  bool fresh = true;
-  while (at < words.size()) {
-    const std::size_t end = std::min(words.find(' ', at), words.size());
-    const std::string word = words.substr(at, end - at);
-    if (!fresh && line.size() + 1 + word.size() > kWidth) {
-      out += line + "\n";
-      line = indent;
-      fresh = true;
-    }
-    line += (fresh ? "" : " ") + word;
-    fresh = false;
-    at = end + 1;
-  }
-  return out + line + "\n";
-}
-
-std::string cautions_block() {
-  std::string out = "\n";
-  for (const Caution& caution : cautions()) {
-    out += wrapped(std::string(caution.text), "! ", "  ");
-  }
-  return out;
 }
 
 std::string row_text(const WhatIf& row) {

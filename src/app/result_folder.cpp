@@ -16,8 +16,8 @@ Error io_error(const std::filesystem::path& path, const std::string& what) {
 
 }  // namespace
 
-Result<ResultFolder> ResultFolder::create(const std::filesystem::path& target,
-                                          Overwrite overwrite) {
+Result<ResultFolder> ResultFolder::create(const std::filesystem::path& target, Overwrite overwrite,
+                                          std::string_view marker) {
   std::error_code code;
   std::filesystem::path clean = std::filesystem::absolute(target, code).lexically_normal();
   if (clean.filename().empty()) clean = clean.parent_path();
@@ -41,10 +41,10 @@ Result<ResultFolder> ResultFolder::create(const std::filesystem::path& target,
           {}}.with_file(clean.filename().string()));
     }
     // Never sweep away a folder that this program did not write.
-    if (!empty_folder && !std::filesystem::exists(clean / "assessment.json", code)) {
+    if (!empty_folder && !std::filesystem::exists(clean / std::string(marker), code)) {
       return fail(Error{
           ErrorCode::Conflict,
-          "the folder holds other things than results of an assessment",
+          "the folder holds other things than the results to be replaced",
           {},
           "name another folder with --out",
           {}}.with_file(clean.filename().string()));

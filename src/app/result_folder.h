@@ -13,8 +13,10 @@ namespace lintel::app {
 // the destructor removes it and the target is as it was.
 class ResultFolder {
  public:
-  // Errors: Conflict when the target exists and may not be replaced; Io.
-  static Result<ResultFolder> create(const std::filesystem::path& target, Overwrite overwrite);
+  // marker: the file by which a folder of these results is known; a folder without it is never
+  // replaced. Errors: Conflict when the target exists and may not be replaced; Io.
+  static Result<ResultFolder> create(const std::filesystem::path& target, Overwrite overwrite,
+                                     std::string_view marker = "assessment.json");
   ResultFolder(ResultFolder&& other) noexcept;
   ResultFolder& operator=(ResultFolder&&) = delete;
   ~ResultFolder();

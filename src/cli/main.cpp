@@ -7,21 +7,21 @@
 #include "app/assess.h"
 #include "app/version.h"
 #include "base/result.h"
+#include "cli/command.h"
+#include "cli/exchange_commands.h"
+#include "cli/findings_commands.h"
 #include "cli/interrupt.h"
+#include "cli/plan_commands.h"
 #include "cli/posture_commands.h"
-#include "cli/progress_bar.h"
+#include "cli/progress_commands.h"
+#include "cli/test_commands.h"
 #include "cli/today.h"
 
 namespace lintel::cli {
 namespace {
 
-struct CommonArguments {
-  bool json = false;
-  bool quiet = false;
-};
-
 struct ClipArguments {
-  CommonArguments common;
+  PrintOptions printing;
   app::AssessRequest request;
   std::string variant = "full";
   std::string paper = "a4";
@@ -37,11 +37,6 @@ struct ClipArguments {
   bool no_video = false;
   bool overwrite = false;
 };
-
-int report_error(const Error& error) {
-  std::cerr << "lintel: " << describe(error) << "\n";
-  return exit_status(error.code);
-}
 
 void add_clip_options(CLI::App& command, ClipArguments& arguments) {
   auto& request = arguments.request;
@@ -82,8 +77,7 @@ void add_clip_options(CLI::App& command, ClipArguments& arguments) {
       ->check(CLI::IsMember({"metric", "imperial"}))
       ->capture_default_str();
   command.add_option("--date", request.date, "date of the assessment, YYYY-MM-DD (default: today)");
-  command.add_flag("--json", arguments.common.json, "print the result as JSON");
-  command.add_flag("--quiet", arguments.common.quiet, "no progress");
+  add_print_options(command, arguments.printing);
 }
 
 void complete_request(const CLI::App& command, ClipArguments& arguments) {
@@ -108,25 +102,13 @@ void complete_request(const CLI::App& command, ClipArguments& arguments) {
   if (request.date.empty()) request.date = today();
 }
 
-ProgressStyle choose_style(const CommonArguments& arguments) {
-  if (arguments.quiet) return ProgressStyle::Silent;
-  if (arguments.json) return ProgressStyle::JsonEvents;
-  return progress_style_for(stderr);
-}
-
 int run_clip_command(const CLI::App& command, ClipArguments& arguments) {
   complete_request(command, arguments);
-  ProgressPrinter printer(choose_style(arguments.common), stderr);
-  const WorkContext work{interrupt_token(),
-                         [&printer](const Progress& progress) { printer.report(progress); }};
-  const Result<app::AssessOutcome> outcome = app::assess_clip(arguments.request, work);
-  printer.finish();
+  const auto outcome = run_with_progress(arguments.printing, [&](const WorkContext& work) {
+    return app::assess_clip(arguments.request, work);
+  });
   if (!outcome) return report_error(outcome.error());
-  std::cout << (arguments.common.json ? outcome->assessment_json : outcome->summary);
-  if (!std::cout.flush()) {
-    return report_error(Error{ErrorCode::Io, "the result could not be printed", {}, {}, {}});
-  }
-  return 0;
+  return print(arguments.printing.json ? outcome->assessment_json : outcome->summary);
 }
 
 int run(int argc, char** argv) {
@@ -145,6 +127,11 @@ int run(int argc, char** argv) {
   add_clip_options(*measure_command, measure);
   measure.request.explain = false;
   PostureCommands posture = add_posture_commands(program);
+  PlanCommands plan = add_plan_commands(program);
+  FindingsCommand findings = add_findings_command(program);
+  TestCommands tests = add_test_commands(program);
+  ProgressCommand progress = add_progress_command(program);
+  ExchangeCommands exchange = add_exchange_commands(program);
 
   try {
     program.parse(argc, argv);
@@ -154,6 +141,11 @@ int run(int argc, char** argv) {
     return status == 0 ? 0 : 64;
   }
   if (is_posture_command(posture)) return run_posture_command(posture);
+  if (is_plan_command(plan)) return run_plan_command(plan);
+  if (is_findings_command(findings)) return run_findings_command(findings);
+  if (*progress.command) return run_progress_command(progress);
+  if (*tests.tests) return run_test_command(tests);
+  if (is_exchange_command(exchange)) return run_exchange_command(exchange);
   if (*assess_command) return run_clip_command(*assess_command, assess);
   return run_clip_command(*measure_command, measure);
 }

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "app/posture_commands.h"
+#include "cli/command.h"
 
 namespace CLI {
 class App;
@@ -15,11 +16,9 @@ namespace lintel::cli {
 // The arguments of one of the three commands. Must outlive the parsing.
 struct PostureArguments {
   app::PostureRequest request;
-  std::string athlete, assessment, drawing;
-  double trunk_deg = 0;
-  double trunk_error_deg = 3;
-  bool json = false;
-  bool quiet = false;
+  SeenOptions seen;
+  PrintOptions printing;
+  std::string athlete, drawing;
 };
 
 // Adds the three subcommands. After a successful parse call run_posture_command(): the exit status

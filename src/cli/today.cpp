@@ -13,4 +13,13 @@ std::string today() {
   return text;
 }
 
+std::string now_utc() {
+  const std::time_t now = std::time(nullptr);
+  std::tm parts{};
+  gmtime_r(&now, &parts);
+  char text[32];
+  std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%SZ", &parts);
+  return text;
+}
+
 }  // namespace lintel::cli

@@ -5,30 +5,18 @@
 #include <cstdlib>
 #include <nlohmann/json.hpp>
 
-#include "base/cautions.h"
+#include "formats/assessment_channels.h"
+#include "formats/json_cautions.h"
 #include "formats/json_numbers.h"
 
 namespace lintel::formats {
 namespace {
 
-using kinematics::Channel;
-using kinematics::ChannelUnit;
 using kinematics::Measurement;
 using kinematics::Repetition;
 
 Json text_or_null(const std::string& text) {
   return text.empty() ? Json(nullptr) : Json(text);
-}
-
-struct ChannelUnits {
-  std::string key;  // "trunk_inclination_deg"
-  double factor = 1;
-};
-
-ChannelUnits units_of(std::size_t channel) {
-  const auto& info = kinematics::channel_info(static_cast<Channel>(channel));
-  const bool is_angle = info.unit == ChannelUnit::Radian;
-  return {std::string(info.name) + (is_angle ? "_deg" : "_cm"), is_angle ? kDegrees : kCentimetres};
 }
 
 Json clip_json(const view::ClipFacts& clip) {
@@ -220,14 +208,6 @@ Json explanation_json(const view::Explanation& explanation) {
       {"missing_tests", explanation.missing_tests},
       {"sentences", explanation.sentences},
       {"next_steps", steps}};
-}
-
-Json cautions_json() {
-  Json list = Json::array();
-  for (const Caution& caution : cautions()) {
-    list.push_back({{"code", caution.code}, {"text", caution.text}});
-  }
-  return list;
 }
 
 void add_side(Json& root, const Measurement& m) {

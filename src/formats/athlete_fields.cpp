@@ -74,13 +74,6 @@ bool has_sides(MobilityTest test) {
   return test != MobilityTest::ThoracicExtension && test != MobilityTest::LumbarFlexion;
 }
 
-std::string test_range_key(MobilityTest test) {
-  if (test == MobilityTest::ArmToWallTurnedIn || test == MobilityTest::ArmToWallTurnedOut) {
-    return "test.latissimus_short_of_wall";
-  }
-  return "test." + std::string(body::mobility_test_name(test));
-}
-
 AthleteField test_field(MobilityTest test, std::size_t slot) {
   const bool is_length = test == MobilityTest::KneeToWall;
   const bool sided = has_sides(test);
@@ -91,7 +84,7 @@ AthleteField test_field(MobilityTest test, std::size_t slot) {
                      key,
                      is_length ? "cm" : "deg",
                      is_length ? kCentimetre : kRadiansPerDegree,
-                     test_range_key(test),
+                     body::mobility_range_key(test),
                      Presence::Optional,
                      ErrorOfValue::Allowed,
                      {},

@@ -8,13 +8,11 @@
 #include <nlohmann/json.hpp>
 
 #include "base/units.h"
+#include "formats/json_factors.h"
 
 namespace lintel::formats {
 
 using Json = nlohmann::ordered_json;
-
-inline constexpr double kDegrees = kDegreesPerRadian;  // from SI to what stands in the document
-inline constexpr double kCentimetres = 100.0;
 
 // Seven significant digits; more would only pretend. Null when there is no number.
 inline Json number(double value) {

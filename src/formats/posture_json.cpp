@@ -1,20 +1,15 @@
 #include "formats/posture_json.h"
 
-#include <cmath>
-#include <cstdio>
-#include <cstdlib>
-#include <limits>
 #include <nlohmann/json.hpp>
 
-#include "base/cautions.h"
+#include "formats/change_json.h"
+#include "formats/json_cautions.h"
 #include "formats/json_numbers.h"
-#include "formats/located_json.h"
 
 namespace lintel::formats {
 namespace {
 
 using reasoning::Factor;
-using reasoning::Lever;
 using reasoning::WhatIf;
 
 Json spread_json(const reasoning::Spread& s) {
@@ -34,14 +29,6 @@ Json setup_json(const body::Setup& s) {
           {"bar_position", std::string(body::bar_position_name(s.bar_position))}};
 }
 
-Json cautions_json() {
-  Json list = Json::array();
-  for (const Caution& caution : cautions()) {
-    list.push_back({{"code", caution.code}, {"text", caution.text}});
-  }
-  return list;
-}
-
 Json head(std::string_view schema, std::string_view athlete_id) {
   return {{"schema", schema},
           {"athlete", {{"id", athlete_id.empty() ? Json(nullptr) : Json(athlete_id)}}}};
@@ -52,44 +39,7 @@ std::string text_of(Json root) {
   return root.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
-struct LeverUnit {
-  const char* suffix;
-  double factor;
-};
-LeverUnit unit_of(Lever lever) {
-  switch (lever) {
-    case Lever::Stance:
-    case Lever::Heel:
-    case Lever::Grip:
-    case Lever::Depth:
-    case Lever::Surface:
-      return {"_cm", kCentimetres};
-    case Lever::BarMass:
-      return {"_kg", 1.0};
-    default:
-      return {"_deg", kDegrees};
-  }
-}
-
-Json changes_json(const std::vector<reasoning::Change>& changes) {
-  Json list = Json::array();
-  for (const reasoning::Change& change : changes) {
-    const LeverUnit unit = unit_of(change.lever);
-    list.push_back(
-        {{"lever", reasoning::lever_name(change.lever)},
-         {std::string("from") + unit.suffix,
-          change.lever == Lever::Surface ? Json(nullptr) : number(change.from * unit.factor)},
-         {std::string("to") + unit.suffix, number(change.to * unit.factor)}});
-  }
-  return list;
-}
-
 Json row_json(const WhatIf& row) {
-  Json costs = Json::array();
-  for (const reasoning::Cost cost : row.costs) {
-    costs.push_back(
-        {{"code", reasoning::cost_name(cost)}, {"text", reasoning::cost_sentence(cost)}});
-  }
   return {{"changes", changes_json(row.changes)},
           {"trunk_inclination_deg", number(row.trunk_inclination * kDegrees)},
           {"trunk_change_deg", estimate({row.trunk_change, row.trunk_change_error}, kDegrees)},
@@ -97,7 +47,7 @@ Json row_json(const WhatIf& row) {
           {"depth_gained_cm",
            row.depth_gained ? number(*row.depth_gained * kCentimetres) : Json(nullptr)},
           {"within_all_limits", row.possible},
-          {"costs", costs}};
+          {"costs", costs_json(row.costs)}};
 }
 
 Json optional_row(const std::optional<WhatIf>& row) {
@@ -180,72 +130,6 @@ Json shoulders_json(const reasoning::ShoulderChange& s) {
       {"expected_change_by_latissimus_deg", number(s.expected_change_by_latissimus * kDegrees)}};
 }
 
-// A number or null under `key` of an object, as SI.
-Result<double> read_number(const JsonValue& object, std::string_view key, double factor,
-                           const std::string& field) {
-  const JsonValue* value = object.find(key);
-  if (value == nullptr || value->kind == JsonKind::Null) {
-    return std::numeric_limits<double>::quiet_NaN();
-  }
-  if (value->kind == JsonKind::Number) return value->number / factor;
-  Error error{ErrorCode::Invalid, "a number or null is needed", {}, "", {}};
-  error.place.field = field + "." + std::string(key);
-  error.place.line = value->line;
-  error.place.column = value->column;
-  return fail(std::move(error));
-}
-
-Result<Estimate> read_estimate(const JsonValue* object, double factor, const std::string& field) {
-  const double unknown = std::numeric_limits<double>::quiet_NaN();
-  if (object == nullptr || object->kind == JsonKind::Null) return Estimate{unknown, unknown};
-  const double value = LINTEL_TRY(read_number(*object, "value", factor, field));
-  const double error = LINTEL_TRY(read_number(*object, "standard_error", factor, field));
-  return Estimate{value, error};
-}
-
-const JsonValue* find_path(const JsonValue* at, std::initializer_list<std::string_view> keys) {
-  for (const std::string_view key : keys) {
-    if (at == nullptr) return nullptr;
-    at = at->find(key);
-  }
-  return at;
-}
-
-Result<std::vector<BottomReading>> read_bottoms(const JsonValue& root) {
-  const JsonValue* schema = root.find("schema");
-  if (schema == nullptr || schema->text != "lintel-assessment-1") {
-    Error error{ErrorCode::Invalid,
-                "this is not an assessment (schema \"lintel-assessment-1\")",
-                {},
-                "give the assessment.json of a results folder",
-                {}};
-    error.place.field = "schema";
-    return fail(std::move(error));
-  }
-  std::vector<BottomReading> out;
-  const JsonValue* repetitions = root.find("repetitions");
-  if (repetitions == nullptr) return out;
-  for (std::size_t i = 0; i < repetitions->items.size(); ++i) {
-    const JsonValue& repetition = repetitions->items[i];
-    const JsonValue* outcome = repetition.find("outcome");
-    if (outcome == nullptr || outcome->text != "completed") continue;
-    const std::string field = "repetitions[" + std::to_string(i) + "]";
-    const auto bottom = [&](std::string_view channel, double factor) {
-      return read_estimate(find_path(&repetition, {"channels", channel, "bottom"}), factor,
-                           field + ".channels." + std::string(channel) + ".bottom");
-    };
-    BottomReading reading;
-    reading.trunk_inclination = LINTEL_TRY(bottom("trunk_inclination_deg", kDegrees));
-    reading.shank_inclination = LINTEL_TRY(bottom("shank_inclination_deg", kDegrees));
-    reading.depth = LINTEL_TRY(bottom("depth_cm", kCentimetres));
-    reading.shoulder_change_given =
-        LINTEL_TRY(read_estimate(repetition.find("shoulder_change_given_deg"), kDegrees,
-                                 field + ".shoulder_change_given_deg"));
-    out.push_back(reading);
-  }
-  return out;
-}
-
 }  // namespace
 
 std::string write_explanation_json(const reasoning::ExplainResult& r, std::string_view athlete_id) {
@@ -297,17 +181,6 @@ std::string write_grip_json(const reasoning::GripAdvice& advice, const body::Set
   Json root = head("lintel-grip-1", athlete_id);
   root.update(grip_json(advice, today));
   return text_of(std::move(root));
-}
-
-Result<std::vector<BottomReading>> read_assessment_bottoms(std::string_view text,
-                                                           std::string_view file_name) {
-  JsonLimits limits;
-  limits.bytes = std::size_t{16} << 20;
-  auto root = parse_json(text, limits);
-  if (!root) return fail(std::move(root.error().with_file(file_name)));
-  auto readings = read_bottoms(*root);
-  if (!readings) return fail(std::move(readings.error().with_file(file_name)));
-  return readings;
 }
 
 }  // namespace lintel::formats

@@ -6,6 +6,7 @@
 #include "base/cautions.h"
 #include "report/marks.h"
 #include "report/overlay.h"
+#include "report/page_frame.h"
 #include "report/page_parts.h"
 #include "report/plots.h"
 
@@ -15,18 +16,9 @@ using kinematics::FigurePoint;
 
 namespace {
 
-// Sizes in points: ISO 216 A4, and 8.5 by 11 inches.
-struct PaperSize {
-  double width;
-  double height;
-};
-constexpr PaperSize size_of(Paper paper) {
-  return paper == Paper::A4 ? PaperSize{210 / 25.4 * 72, 297 / 25.4 * 72} : PaperSize{612, 792};
-}
-
-constexpr double kMargin = 40;
+constexpr double kMargin = kPageMargin;
+constexpr double kBeam = kPageBeam;
 constexpr double kBeamTop = 76;
-constexpr double kBeam = 6;
 constexpr double kRowGap = 9;
 
 std::string setup_line(const view::Assessment& assessment, UnitSystem units) {
@@ -70,18 +62,6 @@ void draw_header(Canvas& canvas, const view::Assessment& assessment, UnitSystem 
   canvas.text({text_x, 53 - height}, who, name);
   canvas.text({text_x, 55}, setup_line(assessment, units),
               {8.6, Weight::Regular, kGranite, Align::Left, width - 46, 1, 0});
-}
-
-// The page is a doorway: beam, two posts, and the sill with the cautions.
-void draw_doorway(Canvas& canvas, double sill_y) {
-  const double left = kMargin - 14;
-  const double right = canvas.width() - kMargin + 14;
-  canvas.rectangle({left - 5, kBeamTop, right - left + 10, kBeam});
-  canvas.fill(kTimber);
-  for (const double x : {left, right - 3.5}) {
-    canvas.rectangle({x, kBeamTop + kBeam, 3.5, sill_y - kBeamTop - kBeam});
-    canvas.fill(kHarbour);
-  }
 }
 
 struct Extent {
@@ -214,7 +194,7 @@ void draw_page(Canvas& canvas, const view::Assessment& assessment,
   const double bottom = canvas.height() - 26;
   const double sill = cautions_height(canvas, width + 28);
   const double sill_y = bottom - 11 - sill;
-  draw_doorway(canvas, sill_y);
+  draw_doorway(canvas, kBeamTop, sill_y);
   draw_header(canvas, assessment, options.units);
   draw_cautions(canvas, {kMargin - 14, sill_y, width + 28, sill});
   draw_small_print(canvas, {kMargin - 14, bottom - 8, width + 28, 8}, assessment);

@@ -11,11 +11,10 @@
 #include "kinematics/observation.h"
 #include "report/canvas.h"
 #include "report/numbers.h"
+#include "report/page_frame.h"
 #include "view/assessment.h"
 
 namespace lintel::report {
-
-enum class Paper : std::uint8_t { A4, Letter };
 
 struct AthletePageOptions {
   Paper paper = Paper::A4;

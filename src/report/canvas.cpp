@@ -424,6 +424,12 @@ const std::vector<Box>& Canvas::text_boxes() const {
   return state_->text_boxes;
 }
 
+void Canvas::next_page() {
+  LINTEL_CHECK(state_->target == Target::Pdf);
+  cairo_show_page(state_->cairo.get());
+  state_->text_boxes.clear();
+}
+
 Result<std::string> Canvas::finish() {
   const cairo_status_t drawn = cairo_status(state_->cairo.get());
   if (drawn != CAIRO_STATUS_SUCCESS) return drawing_failed(drawn);

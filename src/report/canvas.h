@@ -105,8 +105,11 @@ class Canvas {
   // Along a line turned by -90 degrees (reads upwards), centred on `center`.
   Box text_upwards(Point center, std::string_view text, const TextStyle& style);
 
-  // Everything written so far, for checks of the layout.
+  // Everything written so far on this page, for checks of the layout.
   const std::vector<Box>& text_boxes() const;
+
+  // Ends the page and begins the next of the same size; of a PDF only. Forgets text_boxes().
+  void next_page();
 
   // The bytes of the SVG or PDF; for a picture draws back and returns nothing. Ends the canvas.
   // Errors: Internal with the drawing library's words.

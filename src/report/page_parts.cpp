@@ -52,15 +52,10 @@ std::size_t slot(Channel channel) {
   return static_cast<std::size_t>(channel);
 }
 
-struct Mean {
-  Estimate estimate{std::nan(""), std::nan("")};
-  int count = 0;
-};
+}  // namespace
 
-// Mean over the completed repetitions. Their errors come from one camera and one body and go
-// together, so the mean keeps the typical error instead of that divided by the root of n.
-Mean mean_at_bottom(const Measurement* measurement, Channel channel) {
-  Mean mean;
+BottomMean mean_at_bottom(const Measurement* measurement, Channel channel) {
+  BottomMean mean;
   if (measurement == nullptr) return mean;
   double value = 0;
   double error = 0;
@@ -76,6 +71,8 @@ Mean mean_at_bottom(const Measurement* measurement, Channel channel) {
   return mean;
 }
 
+namespace {
+
 std::string over_repetitions(int count) {
   if (count == 0) return "";
   if (count == 1) return " One repetition.";
@@ -88,7 +85,7 @@ struct KeyNumber {
   Color color;
 };
 
-KeyNumber trunk_number(const Mean& mean) {
+KeyNumber trunk_number(const BottomMean& mean) {
   if (mean.count == 0) return {"–", "The lean of the trunk was not seen on this film.", kHarbour};
   return {degrees_text(mean.estimate),
           "is how far your trunk leans forward from upright at the bottom." +
@@ -96,14 +93,14 @@ KeyNumber trunk_number(const Mean& mean) {
           kHarbour};
 }
 
-KeyNumber shank_number(const Mean& mean) {
+KeyNumber shank_number(const BottomMean& mean) {
   if (mean.count == 0) return {"–", "The tilt of the shin was not seen on this film.", kSlate};
   return {degrees_text(mean.estimate),
           "is how far your shins tilt forward at the bottom. More tilt lets the trunk stay taller.",
           kSlate};
 }
 
-KeyNumber depth_number(const Mean& mean, UnitSystem units) {
+KeyNumber depth_number(const BottomMean& mean, UnitSystem units) {
   if (mean.count == 0) return {"–", "The depth was not seen on this film.", kGranite};
   Estimate size = mean.estimate;
   const bool below = size.value >= 0;
@@ -299,8 +296,8 @@ void draw_film_remarks(Canvas& canvas, const Box& box, const view::Assessment& a
 }
 
 namespace {
-TextStyle caution_style(double width, Weight weight) {
-  return {7.0, weight, kInk, Align::Left, width, 0, 0.2};
+TextStyle caution_style(double width, double size) {
+  return {size, Weight::Regular, kInk, Align::Left, width, 0, 0.2};
 }
 constexpr double kCautionPad = 7;
 constexpr double kCautionColumnGap = 16;
@@ -314,32 +311,30 @@ std::string caution_line(const Caution& caution) {
   return std::string(caution.text);
 }
 
-CautionColumns measure_cautions(Canvas& canvas, double width) {
+CautionColumns measure_cautions(Canvas& canvas, double width, double size) {
   CautionColumns columns;
   columns.width = (width - 2 * kCautionPad - kCautionColumnGap) / 2;
   const auto list = cautions();
   const std::size_t half = (list.size() + 1) / 2;
   for (std::size_t i = 0; i < list.size(); ++i) {
     columns.height[i < half ? 0 : 1] +=
-        canvas.measure(caution_line(list[i]), caution_style(columns.width - 8, Weight::Regular))
-            .height +
-        1.5;
+        canvas.measure(caution_line(list[i]), caution_style(columns.width - 8, size)).height + 1.5;
   }
   return columns;
 }
 }  // namespace
 
-double cautions_height(Canvas& canvas, double width) {
-  const CautionColumns columns = measure_cautions(canvas, width);
+double cautions_height(Canvas& canvas, double width, double size) {
+  const CautionColumns columns = measure_cautions(canvas, width, size);
   return std::max(columns.height[0], columns.height[1]) + 2 * kCautionPad - 1.5;
 }
 
-void draw_cautions(Canvas& canvas, const Box& box) {
+void draw_cautions(Canvas& canvas, const Box& box, double size) {
   canvas.rectangle(box);
   canvas.fill(kLimewash);
   canvas.rectangle({box.x, box.y, box.width, 1.6});
   canvas.fill(kInk);
-  const CautionColumns columns = measure_cautions(canvas, box.width);
+  const CautionColumns columns = measure_cautions(canvas, box.width, size);
   const auto list = cautions();
   const std::size_t half = (list.size() + 1) / 2;
   double x = box.x + kCautionPad;
@@ -349,10 +344,10 @@ void draw_cautions(Canvas& canvas, const Box& box) {
       x += columns.width + kCautionColumnGap;
       y = box.y + kCautionPad;
     }
-    canvas.rectangle({x, y + 2.6, 3.2, 3.2});
+    canvas.rectangle({x, y + 0.37 * size, 0.46 * size, 0.46 * size});
     canvas.fill(kInk);
-    const Box text = canvas.text({x + 8, y}, caution_line(list[i]),
-                                 caution_style(columns.width - 8, Weight::Regular));
+    const Box text =
+        canvas.text({x + 8, y}, caution_line(list[i]), caution_style(columns.width - 8, size));
     y = text.bottom() + 1.5;
   }
 }

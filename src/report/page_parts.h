@@ -1,6 +1,7 @@
 // The parts of the athlete's page; each draws inside of its box and nowhere else.
 #pragma once
 
+#include <cmath>
 #include <string>
 
 #include "report/canvas.h"
@@ -18,6 +19,14 @@ std::string long_date(std::string_view iso);
 // Draws as many lines as fit into `box` and returns the y below them.
 double flow_text(Canvas& canvas, const Box& box, std::string_view text, TextStyle style);
 
+// Mean at the bottom over the completed repetitions, with the typical error of one: they come from
+// one camera and one body and go together. count 0: the value is NaN.
+struct BottomMean {
+  Estimate estimate{std::nan(""), std::nan("")};
+  int count = 0;
+};
+BottomMean mean_at_bottom(const kinematics::Measurement* measurement, kinematics::Channel channel);
+
 // The three numbers in plain words.
 void draw_key_numbers(Canvas& canvas, const Box& box, const view::Assessment& assessment,
                       UnitSystem units);
@@ -30,7 +39,9 @@ void draw_repetition_table(Canvas& canvas, const Box& box, const view::Assessmen
 double film_remarks_height(Canvas& canvas, double width, const view::Assessment& assessment,
                            double most);
 void draw_film_remarks(Canvas& canvas, const Box& box, const view::Assessment& assessment);
-double cautions_height(Canvas& canvas, double width);
-void draw_cautions(Canvas& canvas, const Box& box);
+// All cautions in two columns, in this size of type.
+inline constexpr double kCautionSize = 7.0;
+double cautions_height(Canvas& canvas, double width, double size = kCautionSize);
+void draw_cautions(Canvas& canvas, const Box& box, double size = kCautionSize);
 
 }  // namespace lintel::report

@@ -47,7 +47,7 @@ class PostureCommands : public ::testing::Test {
 };
 
 TEST_F(PostureCommands, ExplainTellsPartsAndCautionsAndDraws) {
-  request_.trunk_inclination = Angle::degrees(45);
+  request_.seen.trunk_inclination = Angle::degrees(45);
   request_.drawing = folder_ / "drawing.svg";
   const auto outcome = explain_athlete(request_, {});
   ASSERT_TRUE(outcome) << describe(outcome.error());
@@ -65,7 +65,7 @@ TEST_F(PostureCommands, ExplainTellsPartsAndCautionsAndDraws) {
 
 TEST_F(PostureCommands, ExplainReadsTheAssessmentOfAClip) {
   const auto measurement = test_support::demo_measurement({});
-  request_.assessment =
+  request_.seen.assessment =
       write("assessment.json",
             formats::write_assessment_json(test_support::demo_assessment(measurement)));
   const auto outcome = explain_athlete(request_, {});
@@ -76,18 +76,18 @@ TEST_F(PostureCommands, ExplainReadsTheAssessmentOfAClip) {
 }
 
 TEST_F(PostureCommands, FaultsNameTheirPlaceAndLeaveNoFile) {
-  request_.assessment = folder_ / "absent.json";
+  request_.seen.assessment = folder_ / "absent.json";
   EXPECT_EQ(explain_athlete(request_, {}).error().code, ErrorCode::NotFound);
-  request_.assessment = write("wrong.json", "{\"schema\": \"lintel-athlete-1\"}");
+  request_.seen.assessment = write("wrong.json", "{\"schema\": \"lintel-athlete-1\"}");
   const auto wrong = explain_athlete(request_, {});
   ASSERT_FALSE(wrong);
   EXPECT_EQ(wrong.error().place.file, "wrong.json");
-  request_.trunk_inclination = Angle::degrees(40);
+  request_.seen.trunk_inclination = Angle::degrees(40);
   EXPECT_EQ(explain_athlete(request_, {}).error().code, ErrorCode::Invalid);
-  request_.assessment.reset();
-  request_.trunk_inclination = Angle::degrees(140);
+  request_.seen.assessment.reset();
+  request_.seen.trunk_inclination = Angle::degrees(140);
   EXPECT_EQ(explain_athlete(request_, {}).error().place.field, "observation.trunk_inclination");
-  request_.trunk_inclination = Angle::degrees(40);
+  request_.seen.trunk_inclination = Angle::degrees(40);
   request_.drawing = folder_ / "no" / "folder.svg";
   EXPECT_EQ(explain_athlete(request_, {}).error().code, ErrorCode::Io);
   EXPECT_FALSE(fs::exists(folder_ / "no"));

@@ -1,20 +1,15 @@
 #include "formats/posture_json.h"
 
-#include <cmath>
-
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
 #include "base/cautions.h"
-#include "formats/assessment_json.h"
-#include "support/demo_measurement.h"
 #include "support/reasoning_athletes.h"
 
 namespace lintel::formats {
 namespace {
 
 using Json = nlohmann::json;
-using kinematics::Channel;
 
 reasoning::ExplainResult explained(bool observed) {
   body::Athlete athlete = test::ordinary_athlete();
@@ -59,50 +54,6 @@ TEST(PostureJson, WritesGripAndTableInCentimetresAndDegrees) {
               first.trunk_change * kDegreesPerRadian, 1e-4);
   EXPECT_EQ(table["single"][0]["changes"][0]["lever"],
             std::string(reasoning::lever_name(first.changes.front().lever)));
-}
-
-TEST(AssessmentBottoms, ReadBackWhatTheAssessmentWriterWrote) {
-  const kinematics::Measurement m = test_support::demo_measurement({});
-  view::Assessment assessment;
-  assessment.side = &m;
-  const auto readings = read_assessment_bottoms(write_assessment_json(assessment), "a.json");
-  ASSERT_TRUE(readings) << describe(readings.error());
-  std::size_t k = 0;
-  for (const auto& repetition : m.repetitions) {
-    if (repetition.outcome != kinematics::RepetitionOutcome::Completed) continue;
-    ASSERT_LT(k, readings->size());
-    const auto& trunk =
-        repetition.channels[static_cast<std::size_t>(Channel::TrunkInclination)].bottom;
-    const auto& depth = repetition.channels[static_cast<std::size_t>(Channel::Depth)].bottom;
-    EXPECT_NEAR((*readings)[k].trunk_inclination.value, trunk.value, 1e-6);
-    EXPECT_NEAR((*readings)[k].trunk_inclination.standard_error, trunk.standard_error, 1e-6);
-    EXPECT_NEAR((*readings)[k].depth.value, depth.value, 1e-6);
-    ++k;
-  }
-  EXPECT_EQ(k, readings->size());
-  EXPECT_GT(k, 0u);
-}
-
-TEST(AssessmentBottoms, NullIsNotKnownAndOtherKindsAreFaultsWithTheirPlace) {
-  const auto with = [](const std::string& bottom) {
-    return "{\"schema\": \"lintel-assessment-1\", \"repetitions\": [\n {\"outcome\": "
-           "\"completed\", "
-           "\"channels\": {\"trunk_inclination_deg\": {\"bottom\": " +
-           bottom + "}}}]}";
-  };
-  const auto unknown =
-      read_assessment_bottoms(with("{\"value\": null, \"standard_error\": null}"), "a.json");
-  ASSERT_TRUE(unknown);
-  EXPECT_TRUE(std::isnan(unknown->front().trunk_inclination.value));
-  const auto bad = read_assessment_bottoms(with("{\"value\": \"x\"}"), "a.json");
-  ASSERT_FALSE(bad);
-  EXPECT_EQ(bad.error().place.file, "a.json");
-  EXPECT_EQ(bad.error().place.line, 2);
-  EXPECT_EQ(bad.error().place.field, "repetitions[0].channels.trunk_inclination_deg.bottom.value");
-  for (const char* text :
-       {"", "{}", "[]", "{\"schema\": \"lintel-athlete-1\"}", "{\"schema\": 3}"}) {
-    EXPECT_FALSE(read_assessment_bottoms(text, "a.json")) << text;
-  }
 }
 
 }  // namespace

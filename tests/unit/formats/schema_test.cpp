@@ -1,49 +1,25 @@
-// The one file with valijson: outputs against the JSON Schemas (draft 7) of docs/schema.
+// Outputs against the JSON Schemas (draft 7) of docs/schema.
 #include <gtest/gtest.h>
 #include <cmath>
-#include <fstream>
 #include <functional>
 #include <nlohmann/json.hpp>
-#include <valijson/adapters/nlohmann_json_adapter.hpp>
-#include <valijson/schema.hpp>
-#include <valijson/schema_parser.hpp>
-#include <valijson/validation_results.hpp>
-#include <valijson/validator.hpp>
 
 #include "body/tables.h"
 #include "formats/assessment_json.h"
 #include "formats/athlete_fields.h"
 #include "formats/athlete_json.h"
 #include "support/demo_measurement.h"
+#include "support/schema_check.h"
 
 namespace lintel::formats {
 namespace {
 
 using Json = nlohmann::json;
 
-Json read_schema_file(const std::string& name) {
-  std::ifstream file(std::string(LINTEL_SOURCE_DIR) + "/docs/schema/" + name);
-  EXPECT_TRUE(file) << name;
-  return Json::parse(file);
-}
+const auto complaints = test_support::schema_complaints;
 
-// Empty when valid, else the first complaints.
-std::string complaints(const Json& schema_json, const Json& document) {
-  valijson::Schema schema;
-  valijson::SchemaParser parser(valijson::SchemaParser::kDraft7);
-  parser.populateSchema(valijson::adapters::NlohmannJsonAdapter(schema_json), schema);
-  valijson::Validator validator;
-  valijson::ValidationResults results;
-  if (validator.validate(schema, valijson::adapters::NlohmannJsonAdapter(document), &results)) {
-    return "";
-  }
-  std::string text;
-  valijson::ValidationResults::Error error;
-  while (results.popError(error) && text.size() < 2000) {
-    for (const std::string& part : error.context) text += part;
-    text += ": " + error.description + "\n";
-  }
-  return text.empty() ? "invalid" : text;
+Json read_schema_file(const std::string& name) {
+  return test_support::read_schema(name);
 }
 
 view::Assessment full_assessment(const kinematics::Measurement& m,

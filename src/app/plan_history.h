@@ -1,0 +1,22 @@
+// What the log of an athlete tells the planner: steps that are behind, and how this athlete
+// answers.
+#pragma once
+
+#include <filesystem>
+#include <vector>
+
+#include "base/result.h"
+#include "body/test_protocol.h"
+#include "plan/plan.h"
+
+namespace lintel::app {
+
+// Steps below the one last worked on count as passed. Response of a part: gain a week that its
+// re-tests show, over the library's expectation for a full dose of its best drill
+// (plan/forecast.h). input.tests must be filled in. Errors: those of the file; Conflict when it is
+// another athlete's.
+Result<void> add_history(const std::filesystem::path& file,
+                         const std::vector<body::TestProtocol>& protocols,
+                         const std::vector<plan::Drill>& library, plan::PlanInput& input);
+
+}  // namespace lintel::app

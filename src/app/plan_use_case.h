@@ -1,0 +1,56 @@
+// The plan of one athlete: findings to drills, sessions, goals and re-tests; files for people and
+// programs.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/assess.h"
+#include "app/seen_squat.h"
+#include "base/progress.h"
+#include "base/result.h"
+#include "base/units.h"
+
+namespace lintel::app {
+
+struct PlanRequest {
+  std::filesystem::path athlete;  // athlete.json
+  SeenSource seen;
+  std::optional<std::filesystem::path> tests;        // lintel-tests-1: fills in the athlete's tests
+  std::optional<std::filesystem::path> protocols;    // folder of own protocols
+  std::optional<std::filesystem::path> overrulings;  // lintel-overrulings-1
+  std::optional<std::filesystem::path> history;      // lintel-history-1: steps and response so far
+  double minutes = 15.0;                             // of one session
+  int sessions = 5;                                  // a week
+  std::optional<int> weeks;                          // 8 unless a goal date is given
+  std::optional<std::string> goal_date;              // ISO 8601; excludes `weeks`
+  std::optional<Angle> goal;                         // trunk inclination wanted at the bottom
+  std::vector<std::string> equipment;                // codes, see plan/drill.h
+  std::string from;                                  // ISO 8601, first day
+  std::string practitioner;                          // for the pages; may be empty
+  std::string made_at;  // ISO 8601, UTC, for the calendars; empty = start of the first day
+  std::optional<std::filesystem::path> output;  // folder to make; empty = no files
+  Overwrite overwrite = Overwrite::No;
+  PaperSize paper = PaperSize::A4;
+  bool imperial = false;
+  int draws = 10000;
+  std::uint64_t seed = 1;
+  int threads = 0;  // 0 = one for each core
+};
+
+struct PlanOutcome {
+  std::string text;                             // for a person, with the cautions
+  std::string json;                             // "lintel-plan-1"
+  std::optional<std::filesystem::path> output;  // with plan.json, plan.txt, pages, calendars
+};
+
+// At a red flag no findings are computed and nothing is prescribed: the plan says whom to see.
+// Errors: those of the files (every fault with line and field); Invalid for numbers, dates and
+// equipment (field, what is allowed); Conflict when the folder exists; Cancelled; Io. Files appear
+// only when all of them are complete.
+Result<PlanOutcome> plan_for_athlete(const PlanRequest& request, const WorkContext& work);
+
+}  // namespace lintel::app

@@ -1,0 +1,31 @@
+// `lintel progress`: how an athlete gets on, from plan and log.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "base/result.h"
+
+namespace lintel::app {
+
+struct ProgressRequest {
+  std::filesystem::path plan_or_athlete;           // lintel-plan-1 or lintel-athlete-1
+  std::filesystem::path history;                   // lintel-history-1
+  std::optional<std::filesystem::path> athlete;    // beside a plan: pass lines by the body's size
+  std::optional<std::filesystem::path> protocols;  // folder of own protocols
+  std::string date;                                // ISO 8601
+  double bar_mass = 20.0;                          // of the lightest full-size bar at hand [kg]
+  int weeks = 6;                                   // of loads to look ahead
+};
+
+struct ProgressOutcome {
+  std::string text;  // with the cautions
+  std::string json;  // lintel-progress-1
+};
+
+// Errors: those of the files, each with every fault (file, line, field); Invalid for the date, or
+// for a file that is neither plan nor athlete; Conflict when the log is of another athlete.
+Result<ProgressOutcome> report_progress(const ProgressRequest& request);
+
+}  // namespace lintel::app

@@ -1,0 +1,71 @@
+// Runs the program as a user does, in a folder of its own.
+#pragma once
+
+#include <gtest/gtest.h>
+#include <sys/wait.h>
+
+#include <algorithm>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <string>
+#include <vector>
+
+namespace lintel::test {
+
+namespace fs = std::filesystem;
+
+struct Execution {
+  int status = -1;
+  std::string output;  // standard output
+  std::string errors;  // standard error
+};
+
+class Cli : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    std::string pattern = (fs::temp_directory_path() / "lintel-cli-XXXXXX").string();
+    ASSERT_NE(mkdtemp(pattern.data()), nullptr);
+    folder_ = pattern;
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+
+  static std::string read(const fs::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), {}};
+  }
+  void write(const fs::path& file, const std::string& text) const {
+    std::ofstream(folder_ / file, std::ios::binary) << text;
+  }
+  Execution run(const std::string& arguments) const {
+    const fs::path errors = folder_ / "stderr.txt";
+    const fs::path output = folder_ / "stdout.txt";
+    const std::string command = "cd '" + folder_.string() + "' && '" LINTEL_PROGRAM "' " +
+                                arguments + " >'" + output.string() + "' 2>'" + errors.string() +
+                                "' </dev/null";
+    const int status = std::system(command.c_str());  // NOLINT: the test's own fixed strings
+    Execution result{WIFEXITED(status) ? WEXITSTATUS(status) : 128, read(output), read(errors)};
+    fs::remove(errors);
+    fs::remove(output);
+    return result;
+  }
+  static bool ffmpeg(const std::string& arguments) {
+    return std::system(("ffmpeg -v error -y " + arguments + " </dev/null").c_str()) == 0;  // NOLINT
+  }
+  static std::string clip(const std::string& name) {
+    return std::string("'" LINTEL_CLIPS_DIR "/") + name + "'";
+  }
+  // Nothing but the inputs that the test itself wrote.
+  std::vector<std::string> files() const {
+    std::vector<std::string> names;
+    for (const auto& entry : fs::directory_iterator(folder_)) {
+      names.push_back(entry.path().filename().string());
+    }
+    std::ranges::sort(names);
+    return names;
+  }
+  fs::path folder_;
+};
+
+}  // namespace lintel::test
