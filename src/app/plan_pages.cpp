@@ -48,6 +48,9 @@ Result<void> write_plan_pages(const PlanPagesInput& input, const ResultFolder& f
   options.paper = paper;
   options.units = units;
   if (!input.practitioner.empty()) options.sender = {input.practitioner};
+  options.recipient = input.letter.recipient;
+  options.reason = input.letter.reason;
+  options.request = input.letter.request;
   const report::Pages letter = LINTEL_TRY(report::render_letter(visit, options));
   return folder.write_text("letter.pdf", letter.pdf);
 }

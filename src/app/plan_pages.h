@@ -4,6 +4,7 @@
 #include <string>
 
 #include "app/findings_use_case.h"
+#include "app/plan_use_case.h"
 #include "app/result_folder.h"
 #include "body/test_outcome.h"
 #include "plan/plan.h"
@@ -18,6 +19,7 @@ struct PlanPagesInput {
   std::string tests_on;                        // ISO 8601; empty = day not known
   std::string issued_on;                       // ISO 8601
   std::string practitioner;
+  LetterWords letter;
   PaperSize paper = PaperSize::A4;
   bool imperial = false;
 };

@@ -182,6 +182,7 @@ Result<void> write_files(const PlanRequest& request, const Basis& basis, const p
   if (request.tests) pages.tests_on = basis.record->date.iso();
   pages.issued_on = request.from;
   pages.practitioner = request.practitioner;
+  pages.letter = request.letter;
   pages.paper = request.paper;
   pages.imperial = request.imperial;
   LINTEL_TRY_VOID(write_plan_pages(pages, folder));

@@ -16,6 +16,13 @@
 
 namespace lintel::app {
 
+// Of the letter to a colleague; what is empty the letter fills from what is known.
+struct LetterWords {
+  std::vector<std::string> recipient;  // a line each
+  std::string reason;                  // why the athlete came
+  std::string request;                 // what is asked of the recipient
+};
+
 struct PlanRequest {
   std::filesystem::path athlete;  // athlete.json
   SeenSource seen;
@@ -31,6 +38,7 @@ struct PlanRequest {
   std::vector<std::string> equipment;                // codes, see plan/drill.h
   std::string from;                                  // ISO 8601, first day
   std::string practitioner;                          // for the pages; may be empty
+  LetterWords letter;
   std::string made_at;  // ISO 8601, UTC, for the calendars; empty = start of the first day
   std::optional<std::filesystem::path> output;  // folder to make; empty = no files
   Overwrite overwrite = Overwrite::No;

@@ -5,11 +5,14 @@
 #include "app/progress_text.h"
 #include "app/test_library.h"
 #include "app/text_file.h"
+#include "app/version.h"
 #include "formats/athlete_json.h"
 #include "formats/drill_json.h"
 #include "formats/history_json.h"
 #include "formats/located_json.h"
 #include "formats/plan_json.h"
+#include "report/record.h"
+#include "view/visit.h"
 
 namespace lintel::app {
 namespace {
@@ -104,6 +107,29 @@ plan::LoadAdvice loads_for(const ProgressRequest& request, const plan::AthleteFo
   return plan::advise_loads(question, request.weeks);
 }
 
+Result<void> write_record(const ProgressRequest& request, const FollowedSources& sources,
+                          const formats::ProgressDocument& document) {
+  if (!sources.athlete) {
+    return fail(ErrorCode::Invalid, "a record needs the athlete",
+                "give the athlete's file with --athlete");
+  }
+  view::Visit visit;
+  visit.program_version = version();
+  visit.issued_on = document.follow.today.iso();
+  visit.practitioner = request.practitioner;
+  visit.athlete = &*sources.athlete;
+  if (sources.plan) visit.plan = &*sources.plan;
+  visit.library = *sources.drills;
+  visit.loads = &document.loads;
+  visit.follow_up = &document.follow;
+  visit.followed = &document.followed;
+  const report::RecordOptions options{
+      request.paper == PaperSize::Letter ? report::Paper::Letter : report::Paper::A4,
+      request.imperial ? report::UnitSystem::Imperial : report::UnitSystem::Metric};
+  const report::Pages pages = LINTEL_TRY(report::render_record(visit, options));
+  return write_text_file(*request.record, pages.pdf, request.existing);
+}
+
 }  // namespace
 
 Result<ProgressOutcome> report_progress(const ProgressRequest& request) {
@@ -120,7 +146,12 @@ Result<ProgressOutcome> report_progress(const ProgressRequest& request) {
   document.followed = followed_of(sources, history);
   document.follow = LINTEL_TRY(plan::follow_up(document.followed, history, today));
   document.loads = loads_for(request, document.followed, history, today);
-  return ProgressOutcome{progress_text(document), formats::write_progress_json(document)};
+  ProgressOutcome outcome{progress_text(document), formats::write_progress_json(document)};
+  if (request.record) {
+    LINTEL_TRY_VOID(write_record(request, sources, document));
+    outcome.text += "Record: " + request.record->string() + "\n";
+  }
+  return outcome;
 }
 
 }  // namespace lintel::app

@@ -5,6 +5,8 @@
 #include <optional>
 #include <string>
 
+#include "app/assess.h"
+#include "app/text_file.h"
 #include "base/result.h"
 
 namespace lintel::app {
@@ -17,6 +19,13 @@ struct ProgressRequest {
   std::string date;                                // ISO 8601
   double bar_mass = 20.0;                          // of the lightest full-size bar at hand [kg]
   int weeks = 6;                                   // of loads to look ahead
+  // The record for the file as PDF; needs the athlete's file. A file of that name stays unless it
+  // may be replaced.
+  std::optional<std::filesystem::path> record;
+  ExistingFile existing = ExistingFile::Keep;
+  std::string practitioner;  // for the record; may be empty
+  PaperSize paper = PaperSize::A4;
+  bool imperial = false;
 };
 
 struct ProgressOutcome {
@@ -24,8 +33,9 @@ struct ProgressOutcome {
   std::string json;  // lintel-progress-1
 };
 
-// Errors: those of the files, each with every fault (file, line, field); Invalid for the date, or
-// for a file that is neither plan nor athlete; Conflict when the log is of another athlete.
+// Errors: those of the files, each with every fault (file, line, field); Invalid for the date, for
+// a file that is neither plan nor athlete, or for a record without an athlete; Conflict when the
+// log is of another athlete or the record's file exists.
 Result<ProgressOutcome> report_progress(const ProgressRequest& request);
 
 }  // namespace lintel::app

@@ -45,6 +45,11 @@ void add_outputs(CLI::App& plan, PlanArguments& a) {
                   "folder for plan, handout, record, letter and calendars (made new)");
   plan.add_flag("--overwrite", a.overwrite, "replace that folder if it holds a plan");
   plan.add_option("--practitioner", a.request.practitioner, "name for the pages");
+  plan.add_option("--letter-to", a.request.letter.recipient,
+                  "whom the letter is for, lines parted by a semicolon")
+      ->delimiter(';');
+  plan.add_option("--letter-reason", a.request.letter.reason, "why the athlete came, a sentence");
+  plan.add_option("--letter-request", a.request.letter.request, "what is asked of the reader");
   plan.add_option("--paper", a.paper, "a4 or letter")
       ->check(CLI::IsMember({"a4", "letter"}))
       ->capture_default_str();

@@ -10,7 +10,10 @@ namespace lintel::cli {
 
 struct ProgressArguments {
   app::ProgressRequest request;
-  std::string plan_or_athlete, history, athlete, protocols;
+  std::string plan_or_athlete, history, athlete, protocols, record;
+  std::string paper = "a4";
+  std::string units = "metric";
+  bool overwrite = false;
   bool json = false;
 };
 
@@ -34,6 +37,17 @@ ProgressCommand add_progress_command(CLI::App& program) {
   out.command->add_option("--weeks", a.request.weeks, "weeks of loads to look ahead")
       ->check(CLI::Range(1, 12))
       ->capture_default_str();
+  CLI::Option* record = out.command->add_option(
+      "--record", a.record, "write the record for the file (PDF); needs the athlete");
+  out.command->add_flag("--overwrite", a.overwrite, "replace that file if it exists")
+      ->needs(record);
+  out.command->add_option("--practitioner", a.request.practitioner, "name for the record");
+  out.command->add_option("--paper", a.paper, "a4 or letter")
+      ->check(CLI::IsMember({"a4", "letter"}))
+      ->capture_default_str();
+  out.command->add_option("--units", a.units, "metric or imperial, in the record")
+      ->check(CLI::IsMember({"metric", "imperial"}))
+      ->capture_default_str();
   out.command->add_flag("--json", a.json, "print the result as JSON");
   return out;
 }
@@ -45,6 +59,10 @@ int run_progress_command(ProgressCommand& command) {
   if (!a.athlete.empty()) a.request.athlete = a.athlete;
   if (!a.protocols.empty()) a.request.protocols = a.protocols;
   if (a.request.date.empty()) a.request.date = today();
+  if (!a.record.empty()) a.request.record = a.record;
+  a.request.existing = a.overwrite ? app::ExistingFile::Replace : app::ExistingFile::Keep;
+  a.request.paper = a.paper == "letter" ? app::PaperSize::Letter : app::PaperSize::A4;
+  a.request.imperial = a.units == "imperial";
   return print_outcome(app::report_progress(a.request), a.json);
 }
 

@@ -26,13 +26,17 @@ Result<Pages> render_record(const view::Visit& visit, const RecordOptions& optio
                           cautions_brief(), "Lintel " + visit.program_version, visit.issued_on};
   return render_pages(frame, info, [&](PageFlow& flow) {
     record::draw_intake(flow, visit, options.units);
-    record::draw_measurement(flow, visit, options.units);
-    record::draw_tests(flow, visit, options.units);
-    record::draw_findings(flow, visit);
-    record::draw_next(flow, visit);
-    record::draw_plan(flow, visit, options.units);
-    record::draw_loads(flow, visit, options.units);
+    // A follow-up comes first and says what was tested; it does not list what it did not do.
+    const bool is_follow_up = visit.follow_up != nullptr;
     record::draw_follow_up(flow, visit, options.units);
+    if (!is_follow_up || visit.assessment != nullptr) {
+      record::draw_measurement(flow, visit, options.units);
+    }
+    if (!is_follow_up || visit.tests != nullptr) record::draw_tests(flow, visit, options.units);
+    if (!is_follow_up || visit.findings != nullptr) record::draw_findings(flow, visit);
+    record::draw_next(flow, visit);
+    record::draw_loads(flow, visit, options.units);
+    record::draw_plan(flow, visit, options.units);
   });
 }
 

@@ -1,4 +1,4 @@
-// The second half of the record: findings, plan, loads, follow-up.
+// The second half of the record: findings, plan, loads.
 #include <algorithm>
 #include <cmath>
 
@@ -283,28 +283,6 @@ void draw_loads(PageFlow& flow, const view::Visit& visit, UnitSystem units) {
           std::to_string(week.sets) + " × " + std::to_string(week.repetitions)}});
   }
   flow_table(flow, table);
-  flow.skip(kAfter);
-}
-
-void draw_follow_up(PageFlow& flow, const view::Visit& visit, UnitSystem units) {
-  if (visit.follow_up == nullptr) return;
-  const plan::FollowUp& follow = *visit.follow_up;
-  (void)units;
-  flow.heading("Follow-up", kHeading, 30);
-  const auto named = [&](const std::string& id) -> const plan::PlannedDrill* {
-    for (const ShownDrill& shown : shown_drills(visit)) {
-      if (shown.planned->id == id) return shown.planned;
-    }
-    return nullptr;
-  };
-  for (const plan::WatchItem& item : follow.watch) flow.bullet(typeset(item.text), strong());
-  for (const plan::DrillDecision& decision : follow.decisions) {
-    const plan::PlannedDrill* drill = named(decision.drill);
-    if (drill == nullptr) continue;
-    flow.bullet(drill->name + ": " + std::string(plan::decision_label(decision.decision)) + ". " +
-                    typeset(decision.reason),
-                plain());
-  }
   flow.skip(kAfter);
 }
 

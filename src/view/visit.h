@@ -35,6 +35,7 @@ struct Visit {
   std::span<const plan::Drill> library;  // drawings, steps and cautions of the planned drills
   const plan::LoadAdvice* loads = nullptr;
   const plan::FollowUp* follow_up = nullptr;
+  const plan::AthleteFollowed* followed = nullptr;  // what the follow-up was about: names, targets
 };
 
 }  // namespace lintel::view

@@ -4,7 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/cautions.h"
-#include "program.h"
+#include "e2e/program.h"
 
 namespace lintel::test {
 namespace {
@@ -67,6 +67,32 @@ TEST_F(Cli, ProgressFollowsThePlanThatTheProgramMade) {
     EXPECT_NE(drill["decision"], "go_back");
   }
   EXPECT_GT(moves, 0);
+}
+
+TEST_F(Cli, ProgressGoesIntoTheRecordAsWell) {
+  write("athlete.json", kAthlete);
+  const Execution plan =
+      run("plan athlete.json --trunk-deg 48 --equipment pipe,box,wedge,roller --from 2026-09-07 "
+          "--draws 300 --json --quiet");
+  ASSERT_EQ(plan.status, 0) << plan.errors;
+  write("plan.json", plan.output);
+  json history = json::parse(history_for(json::parse(plan.output)));
+  history["tests"].push_back({{"date", "2026-10-19"},
+                              {"protocol", "knee_to_wall_distance"},
+                              {"side", "left"},
+                              {"tries_cm", {9, 9, 9.5}}});
+  write("history.json", history.dump());
+  const std::string command = "progress plan.json history.json --date 2026-10-20 --record r.pdf";
+  EXPECT_THAT(run(command).errors, HasSubstr("--athlete"));
+  const Execution made = run(command + " --athlete athlete.json");
+  ASSERT_EQ(made.status, 0) << made.errors;
+  const std::string words = words_of_pdf("r.pdf");
+  for (const char* expected : {"Brisa Holm", "Follow-up, 20 October 2026",
+                               "Knee to wall, distance left", "better", "licensed clinician"}) {
+    EXPECT_THAT(words, HasSubstr(expected));
+  }
+  EXPECT_NE(run(command + " --athlete athlete.json").status, 0);  // the file stays
+  EXPECT_EQ(run(command + " --athlete athlete.json --overwrite --paper letter").status, 0);
 }
 
 TEST_F(Cli, ProgressSaysWhatIsWrongWithALog) {

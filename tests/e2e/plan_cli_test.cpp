@@ -1,51 +1,19 @@
 // `lintel plan` as a user runs it; a warning sign in every output format.
 #include <gmock/gmock.h>
-#include <gtest/gtest.h>
-#include <sys/wait.h>
 
-#include <algorithm>
-#include <cstdlib>
-#include <filesystem>
-#include <fstream>
 #include <nlohmann/json.hpp>
+
+#include "e2e/program.h"
 
 namespace lintel::test {
 namespace {
 
-namespace fs = std::filesystem;
 using nlohmann::json;
 using ::testing::HasSubstr;
 using ::testing::Not;
 
-struct Execution {
-  int status = -1;
-  std::string output;
-  std::string errors;
-};
-
-class PlanCli : public ::testing::Test {
+class PlanCli : public Cli {
  protected:
-  void SetUp() override {
-    std::string pattern = (fs::temp_directory_path() / "lintel-plan-XXXXXX").string();
-    ASSERT_NE(mkdtemp(pattern.data()), nullptr);
-    folder_ = pattern;
-  }
-  void TearDown() override { fs::remove_all(folder_); }
-
-  static std::string read(const fs::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
-  }
-  Execution shell(const std::string& command) const {
-    const fs::path errors = folder_ / "stderr.txt", output = folder_ / "stdout.txt";
-    const int status = std::system(("cd '" + folder_.string() + "' && " + command + " >'" +
-                                    output.string() + "' 2>'" + errors.string() + "' </dev/null")
-                                       .c_str());  // NOLINT: the test's own fixed strings
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : 128, read(output), read(errors)};
-  }
-  Execution run(const std::string& arguments) const {
-    return shell("'" LINTEL_PROGRAM "' " + arguments);
-  }
   // Invented: an ankle that is short of range, nothing else.
   void write_athlete(const std::string& name, const std::vector<std::string>& signs) const {
     json athlete = {{"schema", "lintel-athlete-1"},
@@ -83,17 +51,12 @@ class PlanCli : public ::testing::Test {
     texts.emplace_back("plan.json", read(folder_ / out / "plan.json"));
     texts.emplace_back("plan.txt", read(folder_ / out / "plan.txt"));
     for (const char* page : {"handout", "record", "letter"}) {
-      const Execution pdf = shell("pdftotext -raw " + out + "/" + page + ".pdf -");
-      EXPECT_EQ(pdf.status, 0) << pdf.errors;
-      std::string words = pdf.output;
-      std::replace(words.begin(), words.end(), '\n', ' ');  // names may break at line ends
-      texts.emplace_back(std::string(page) + ".pdf", words);
+      const std::string file = std::string(page) + ".pdf";
+      texts.emplace_back(file, words_of_pdf(fs::path(out) / file));
     }
     for (const auto& [name, words] : texts) EXPECT_GT(words.size(), 300u) << name;
     return texts;
   }
-
-  fs::path folder_;
 };
 
 // Names and ids of every loaded drill of the library.
@@ -133,6 +96,22 @@ TEST_F(PlanCli, ARedFlagLeavesNoDrillInAnyOutputAndSaysWhomToSee) {
     }
     EXPECT_THAT(words, HasSubstr("emergency department")) << name;
   }
+}
+
+TEST_F(PlanCli, TheLetterSaysWhomItIsForAndWhatIsAsked) {
+  write_athlete("a.json", {});
+  const Execution made =
+      run("plan a.json --trunk-deg 48 --from 2026-11-30 --quiet --draws 300 --out plan "
+          "--practitioner 'Runa Feldvik' --letter-to 'Dr. Oda Lyng;Quay Street 4' "
+          "--letter-reason 'Snatch with a stiff ankle.' --letter-request 'Please see the ankle.'");
+  ASSERT_EQ(made.status, 0) << made.errors;
+  const std::string letter = words_of_pdf("plan/letter.pdf");
+  for (const char* words : {"Runa Feldvik", "Dr. Oda Lyng", "Quay Street 4",
+                            "Snatch with a stiff ankle.", "Please see the ankle."}) {
+    EXPECT_THAT(letter, HasSubstr(words));
+  }
+  // The record shows the tests that the athlete's file carries.
+  EXPECT_THAT(words_of_pdf("plan/record.pdf"), HasSubstr("Knee to wall, distance left 6.0"));
 }
 
 TEST_F(PlanCli, SaysWhatIsWrongWithTheArguments) {

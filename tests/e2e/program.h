@@ -38,17 +38,28 @@ class Cli : public ::testing::Test {
   void write(const fs::path& file, const std::string& text) const {
     std::ofstream(folder_ / file, std::ios::binary) << text;
   }
-  Execution run(const std::string& arguments) const {
+  // In the test's folder. NOLINT: commands are the tests' own fixed strings.
+  Execution shell(const std::string& command) const {
     const fs::path errors = folder_ / "stderr.txt";
     const fs::path output = folder_ / "stdout.txt";
-    const std::string command = "cd '" + folder_.string() + "' && '" LINTEL_PROGRAM "' " +
-                                arguments + " >'" + output.string() + "' 2>'" + errors.string() +
-                                "' </dev/null";
-    const int status = std::system(command.c_str());  // NOLINT: the test's own fixed strings
+    const std::string whole = "cd '" + folder_.string() + "' && " + command + " >'" +
+                              output.string() + "' 2>'" + errors.string() + "' </dev/null";
+    const int status = std::system(whole.c_str());  // NOLINT
     Execution result{WIFEXITED(status) ? WEXITSTATUS(status) : 128, read(output), read(errors)};
     fs::remove(errors);
     fs::remove(output);
     return result;
+  }
+  Execution run(const std::string& arguments) const {
+    return shell("'" LINTEL_PROGRAM "' " + arguments);
+  }
+  // The words of a PDF, lines joined: names may break at their ends.
+  std::string words_of_pdf(const fs::path& file) const {
+    const Execution pdf = shell("pdftotext -raw '" + file.string() + "' -");
+    EXPECT_EQ(pdf.status, 0) << pdf.errors;
+    std::string words = pdf.output;
+    std::ranges::replace(words, '\n', ' ');
+    return words;
   }
   static bool ffmpeg(const std::string& arguments) {
     return std::system(("ffmpeg -v error -y " + arguments + " </dev/null").c_str()) == 0;  // NOLINT
