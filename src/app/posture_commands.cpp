@@ -1,51 +1,18 @@
 #include "app/posture_commands.h"
 
 #include <algorithm>
-#include <fstream>
 #include <vector>
 
 #include "app/athlete_file.h"
 #include "app/explain_view.h"
 #include "app/posture_text.h"
+#include "app/text_file.h"
 #include "formats/posture_json.h"
 #include "jobs/thread_pool.h"
 #include "report/posture_drawing.h"
 
 namespace lintel::app {
 namespace {
-
-namespace fs = std::filesystem;
-
-Error fault(const fs::path& file, ErrorCode code, std::string message, std::string mend) {
-  Error error{code, std::move(message), {}, std::move(mend), {}};
-  error.with_file(file.filename().string());
-  return error;
-}
-
-// Beside the target first, so that nothing half-written carries its name.
-Result<void> write_file(const fs::path& file, const std::string& bytes) {
-  fs::path pending = file;
-  pending += ".part";
-  std::error_code code;
-  {
-    std::ofstream out(pending, std::ios::binary | std::ios::trunc);
-    out.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-    if (!out.flush()) {
-      out.close();
-      fs::remove(pending, code);
-      return fail(fault(file, ErrorCode::Io, "the drawing cannot be written",
-                        "check the folder and its permissions"));
-    }
-  }
-  fs::rename(pending, file, code);
-  if (code) {
-    std::error_code ignored;
-    fs::remove(pending, ignored);
-    return fail(fault(file, ErrorCode::Io, "the drawing cannot be written",
-                      "check the folder and its permissions"));
-  }
-  return {};
-}
 
 std::string name_of(const body::Athlete& athlete) {
   return !athlete.name.empty() ? athlete.name : !athlete.id.empty() ? athlete.id : "Athlete";
@@ -75,7 +42,7 @@ Result<void> add_drawing(const PostureRequest& request, const reasoning::Explain
   Error error;
   const std::string svg = drawing_of(r, name_of(athlete), athlete.setup.disc_diameter, error);
   if (svg.empty()) return fail(std::move(error));
-  LINTEL_TRY_VOID(write_file(*request.drawing, svg));
+  LINTEL_TRY_VOID(write_text_file(*request.drawing, svg, ExistingFile::Replace));
   outcome.drawing = request.drawing;
   outcome.text += "Drawing: " + request.drawing->string() + "\n";
   return {};

@@ -7,6 +7,10 @@
 
 namespace lintel {
 
+inline double normal_density(double z) {
+  return std::exp(-0.5 * z * z) / std::sqrt(2.0 * std::numbers::pi);
+}
+
 inline double normal_cdf(double z) {
   return 0.5 * std::erfc(-z / std::numbers::sqrt2);
 }

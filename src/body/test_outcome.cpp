@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numbers>
 
+#include "base/normal.h"
 #include "base/text.h"
 #include "body/anthropometry.h"
 #include "body/knee_to_wall.h"
@@ -13,16 +13,9 @@
 namespace lintel::body {
 namespace {
 
-double normal_density(double z) {
-  return std::exp(-0.5 * z * z) / std::sqrt(2.0 * std::numbers::pi);
-}
-double normal_probability(double z) {
-  return 0.5 * std::erfc(-z / std::numbers::sqrt2);
-}
-
 // density / probability, which tends to -z far below zero, where both vanish.
 double inverse_mills(double z) {
-  return z < -30.0 ? -z : normal_density(z) / normal_probability(z);
+  return z < -30.0 ? -z : normal_density(z) / normal_cdf(z);
 }
 
 Error fault(std::size_t index, std::string_view key, std::string message, std::string mend) {
@@ -80,7 +73,7 @@ PassCheck check_pass(const Estimate& result, const Estimate& line, Better better
   const double error = std::hypot(result.standard_error, line.standard_error);
   PassCheck check{line, margin >= 0.0, margin >= 0.0 ? 1.0 : 0.0, false};
   if (error > 0.0) {
-    check.probability = normal_probability(margin / error);
+    check.probability = normal_cdf(margin / error);
     check.within_error = std::abs(margin) < normal_factor(Confidence::Percent95) * error;
   }
   return check;

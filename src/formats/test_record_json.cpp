@@ -1,12 +1,11 @@
 #include "formats/test_record_json.h"
 
-#include <algorithm>
-
 #include "body/tables.h"
 #include "formats/field_reader.h"
 #include "formats/json_cautions.h"
 #include "formats/json_numbers.h"
 #include "formats/test_entry_json.h"
+#include "formats/test_fields.h"
 
 namespace lintel::formats {
 namespace {
@@ -20,22 +19,14 @@ using body::TestSide;
 
 constexpr const char* kSchema = "lintel-tests-1";
 constexpr std::size_t kMostResults = 200;
-constexpr std::size_t kMostTries = 20;
 constexpr std::size_t kLongestName = 200;
 constexpr std::size_t kLongestNotes = 2000;
 constexpr double kCentimetre = 0.01;
 
-const std::vector<std::string>& side_words() {
-  static const std::vector<std::string> kWords = {"left", "right", "both"};
-  return kWords;
-}
-
 class RecordReader {
  public:
   RecordReader(FaultList& faults, const std::vector<TestProtocol>& protocols)
-      : read_(faults), faults_(faults), protocols_(protocols) {
-    for (const TestProtocol& protocol : protocols) ids_.push_back(protocol.id);
-  }
+      : read_(faults), faults_(faults), tests_(read_, protocols) {}
 
   TestRecord read(const JsonValue& root) {
     TestRecord record;
@@ -60,7 +51,7 @@ class RecordReader {
     });
     each(root, "standard_errors", Presence::Optional,
          [&](const JsonValue& item, const std::string& path) {
-           if (auto own = read_own_error(item, path)) {
+           if (auto own = tests_.own_error(item, path)) {
              record.standard_errors.push_back(*std::move(own));
            }
          });
@@ -74,7 +65,7 @@ class RecordReader {
         read_.member(root, "", "own_error", JsonKind::Object, Presence::Required,
                      "make the report with --protocol, and write it with --json");
     if (own == nullptr) return {};
-    return read_own_error(*own, "own_error.");
+    return tests_.own_error(*own, "own_error.");
   }
 
  private:
@@ -104,22 +95,8 @@ class RecordReader {
     }
   }
 
-  const TestProtocol* protocol_of(const JsonValue& item, const std::string& path) {
-    const JsonValue* value =
-        read_.member(item, path, "protocol", JsonKind::String, Presence::Required,
-                     "list the protocols with: lintel tests list");
-    if (value == nullptr) return nullptr;
-    const TestProtocol* protocol = body::find_protocol(protocols_, value->text);
-    if (protocol != nullptr) return protocol;
-    const std::string_view nearest = nearest_word(value->text, ids_);
-    faults_.add(*value, path + "protocol", "is \"" + value->text + "\", which is not known",
-                nearest.empty() ? "list the protocols with: lintel tests list"
-                                : "did you mean \"" + std::string(nearest) + "\"?");
-    return nullptr;
-  }
-
   std::optional<TestEntry> read_entry(const JsonValue& item, const std::string& path) {
-    const TestProtocol* protocol = protocol_of(item, path);
+    const TestProtocol* protocol = tests_.protocol(item, path);
     if (protocol == nullptr) return {};
     const std::string unit(body::protocol_unit_name(protocol->unit));
     const double si = body::si_per_unit(protocol->unit);
@@ -128,17 +105,16 @@ class RecordReader {
                       "device", "photo", "notes"});
     TestEntry entry;
     entry.protocol = protocol->id;
-    if (const auto side = read_.word(item, path, "side", Presence::Optional, side_words())) {
-      entry.side = static_cast<TestSide>(*side);
-    }
-    check_side(item, path, *protocol, entry.side);
+    entry.side = tests_.side(item, path, *protocol);
     entry.device = read_.text(item, path, "device", Presence::Optional, kLongestName);
     entry.notes = read_.text(item, path, "notes", Presence::Optional, kLongestNotes);
-    read_tries(item, path + "tries_" + unit, *protocol, entry);
+    if (item.find(tries_key(*protocol)) != nullptr) {
+      entry.tries = tests_.tries(item, path, *protocol);
+    }
     if (const auto reached = read_.boolean(item, path, "reached", Presence::Optional)) {
       entry.reached = *reached ? Reached::Yes : Reached::No;
     }
-    check_reached(item, path, *protocol, entry, "tries_" + unit);
+    check_reached(item, path, *protocol, entry, tries_key(*protocol));
     const auto error = read_.number(item, path, "tries_error_" + unit, Presence::Optional,
                                     {0, (protocol->highest - protocol->lowest) / si, unit});
     if (error) entry.tries_error = *error * si;
@@ -146,44 +122,12 @@ class RecordReader {
     return entry;
   }
 
-  void check_side(const JsonValue& item, const std::string& path, const TestProtocol& protocol,
-                  TestSide side) {
-    const bool sided = protocol.sides == body::Sides::Each;
-    if (sided != (side == TestSide::Both)) return;
-    const JsonValue* value = item.find("side");
-    faults_.add(value == nullptr ? item : *value, path + "side",
-                sided ? "must be \"left\" or \"right\": this test is done on each side"
-                      : "does not fit: this test has no sides",
-                sided ? "" : "leave it out");
-  }
-
-  void read_tries(const JsonValue& item, const std::string& field, const TestProtocol& protocol,
-                  TestEntry& entry) {
-    const std::string unit(body::protocol_unit_name(protocol.unit));
-    const double si = body::si_per_unit(protocol.unit);
-    const JsonValue* tries = item.find("tries_" + unit);
-    if (tries == nullptr || !read_.is_kind(*tries, field, JsonKind::Array)) return;
-    if (tries->items.empty() || tries->items.size() > kMostTries) {
-      faults_.add(*tries, field,
-                  "holds " + std::to_string(tries->items.size()) + " tries; allowed are 1 to " +
-                      std::to_string(kMostTries));
-      return;
-    }
-    const NumberRule rule{protocol.lowest / si, protocol.highest / si, unit};
-    for (std::size_t i = 0; i < tries->items.size(); ++i) {
-      const auto value =
-          read_.number_of(tries->items[i], field + "[" + std::to_string(i) + "]", rule);
-      if (value) entry.tries.push_back(std::clamp(*value * si, protocol.lowest, protocol.highest));
-    }
-  }
-
   void check_reached(const JsonValue& item, const std::string& path, const TestProtocol& protocol,
-                     const TestEntry& entry, const std::string& tries_key) {
-    const bool has_tries = item.find(tries_key) != nullptr;
+                     const TestEntry& entry, const std::string& key) {
+    const bool has_tries = item.find(key) != nullptr;
     if (!entry.reached) {
       if (!has_tries && item.find("reached") == nullptr) {
-        faults_.add(item, path + tries_key, "is missing",
-                    "enter the tries, or reached true / false");
+        faults_.add(item, path + key, "is missing", "enter the tries, or reached true / false");
       }
       return;
     }
@@ -192,7 +136,7 @@ class RecordReader {
       faults_.add(at, path + "reached", "is given beside numbers", "leave one of them out");
     } else if (!protocol.reach || !protocol.pass_line) {
       faults_.add(at, path + "reached", "does not fit: this test has no line to reach",
-                  "enter its tries as " + tries_key);
+                  "enter its tries as " + key);
     }
   }
 
@@ -210,32 +154,9 @@ class RecordReader {
     entry.photo = from;
   }
 
-  std::optional<OwnError> read_own_error(const JsonValue& item, const std::string& path) {
-    const TestProtocol* protocol = protocol_of(item, path);
-    if (protocol == nullptr) return {};
-    const std::string unit(body::protocol_unit_name(protocol->unit));
-    const double si = body::si_per_unit(protocol->unit);
-    const std::string key = "value_" + unit;
-    read_.check_keys(item, path, {"protocol", key, "tries", "share_between_tries", "source"});
-    OwnError own;
-    own.protocol = protocol->id;
-    own.error.value = si * read_
-                               .number(item, path, key, Presence::Required,
-                                       {1e-3, (protocol->highest - protocol->lowest) / si, unit})
-                               .value_or(1.0);
-    own.error.tries =
-        read_.whole_number(item, path, "tries", Presence::Required, 1, 10).value_or(1);
-    own.error.share_between_tries =
-        read_.number(item, path, "share_between_tries", Presence::Optional, {0, 1})
-            .value_or(body::test_table().value("share_between_tries"));
-    own.error.source = read_.text(item, path, "source", Presence::Required, 600);
-    return own;
-  }
-
   FieldReader read_;
   FaultList& faults_;
-  const std::vector<TestProtocol>& protocols_;
-  std::vector<std::string> ids_;
+  TestFields tests_;
 };
 
 Json numbers(const std::vector<double>& values, double si) {

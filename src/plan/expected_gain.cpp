@@ -2,8 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
+#include "base/normal.h"
 #include "plan/plan.h"
 #include "plan/planner.h"
 #include "plan/rules.h"
@@ -11,15 +11,12 @@
 namespace lintel::plan {
 namespace {
 
-double density(double z) {
-  return std::exp(-0.5 * z * z) / std::sqrt(2.0 * std::numbers::pi);
-}
 double upper_tail(double z) {
-  return 0.5 * std::erfc(z / std::numbers::sqrt2);
+  return normal_cdf(-z);
 }
 // Antiderivative of the upper tail.
 double tail_integral(double z) {
-  return z * upper_tail(z) - density(z);
+  return z * upper_tail(z) - normal_density(z);
 }
 
 }  // namespace

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <span>
 
+#include "base/normal.h"
 #include "base/text.h"
 #include "body/measurement_error.h"
 #include "reasoning/defaults.h"
@@ -14,10 +15,6 @@ namespace {
 
 double degrees(double radians) {
   return radians * kDegreesPerRadian;
-}
-
-double normal_below(double z) {
-  return 0.5 * std::erfc(-z / std::sqrt(2.0));
 }
 
 std::optional<Factor> factor_of(posture::Limit limit) {
@@ -62,7 +59,7 @@ std::optional<Finding> side_finding(const TestReading& left, const TestReading& 
   f.size_of = SizeOf::RangeDifference;
   const double range = better.range.value - worse.range.value;
   const double error = std::hypot(left.entered.standard_error, right.entered.standard_error);
-  f.probability = normal_below(std::abs(difference) / error);
+  f.probability = normal_cdf(std::abs(difference) / error);
   f.confidence = confidence_of(f.probability);
   // What both sides share (foot and shank, a ratio) cancels in the difference.
   const double range_error = range * error / std::abs(difference);
@@ -119,7 +116,7 @@ std::optional<Finding> arms_finding(const FindingsInput& input,
   const double error =
       std::hypot(r.uncertain_input.limits.standard_error[static_cast<std::size_t>(limit)],
                  r.observed ? r.observed->standard_error : 0.0);
-  const double falls_short = normal_below((missing - noted) / std::max(error, 1e-9));
+  const double falls_short = normal_cdf((missing - noted) / std::max(error, 1e-9));
   if (confidence_of(falls_short) == Confidence::Unlikely) return std::nullopt;
   Finding f;
   f.id = "arms_overhead";
@@ -143,7 +140,7 @@ std::optional<Finding> arms_finding(const FindingsInput& input,
   const double short_by = std::min(missing, deficit->value);
   f.size = Size{short_by, short_by - 1.96 * deficit->standard_error,
                 short_by + 1.96 * deficit->standard_error};
-  f.probability = falls_short * normal_below((deficit->value - noted) / deficit->standard_error);
+  f.probability = falls_short * normal_cdf((deficit->value - noted) / deficit->standard_error);
   f.confidence = confidence_of(f.probability);
   if (f.confidence == Confidence::Unlikely) {
     f.conflict =
