@@ -20,10 +20,11 @@ function(lintel_module name)
   target_link_libraries(lintel_${name} PRIVATE lintel_warnings ${M_PRIVATE})
 endfunction()
 
-# lintel_test(<name> SOURCES a_test.cpp ... [DEPENDS module ...] [PRIVATE target ...] [LABELS unit] [TIMEOUT s])
-# One test program; every TEST in it becomes a CTest test with these labels.
+# lintel_test(<name> SOURCES a_test.cpp ... [DEPENDS module ...] [PRIVATE target ...] [LABELS unit] [TIMEOUT s]
+#             [PROPERTIES name value ...])
+# One test program; every TEST in it becomes a CTest test with these labels and properties.
 function(lintel_test name)
-  cmake_parse_arguments(T "" "TIMEOUT" "SOURCES;DEPENDS;PRIVATE;LABELS" ${ARGN})
+  cmake_parse_arguments(T "" "TIMEOUT" "SOURCES;DEPENDS;PRIVATE;LABELS;PROPERTIES" ${ARGN})
   if(NOT T_LABELS)
     set(T_LABELS unit)
   endif()
@@ -46,6 +47,6 @@ function(lintel_test name)
   target_compile_definitions(${name} PRIVATE
     LINTEL_SOURCE_DIR="${PROJECT_SOURCE_DIR}" LINTEL_BUILD_DIR="${PROJECT_BINARY_DIR}"
     LINTEL_SHARED_DATA_DIR="${PROJECT_SOURCE_DIR}/../shared/data")
-  gtest_discover_tests(${name} PROPERTIES LABELS "${T_LABELS}" TIMEOUT ${T_TIMEOUT}
+  gtest_discover_tests(${name} PROPERTIES LABELS "${T_LABELS}" TIMEOUT ${T_TIMEOUT} ${T_PROPERTIES}
                        DISCOVERY_TIMEOUT 60)
 endfunction()

@@ -9,7 +9,7 @@
 #include "app/version.h"
 #include "base/text.h"
 #include "body/test_outcome.h"
-#include "formats/assessment_facts.h"
+#include "formats/assessment_reader.h"
 #include "formats/fhir_json.h"
 #include "formats/located_json.h"
 #include "formats/plan_json.h"
@@ -68,25 +68,28 @@ void add_mean(std::string channel, std::string label, bool is_length,
   squat.measures.push_back({std::move(channel), std::move(label), is_length, *mean});
 }
 
-formats::FhirSquat squat_of(const formats::AssessmentFacts& facts) {
+formats::FhirSquat squat_of(const formats::StoredAssessment& stored) {
   formats::FhirSquat squat;
-  squat.clip = facts.clip;
-  squat.clip_sha256 = facts.clip_sha256;
-  squat.repetitions = static_cast<int>(facts.repetitions.size());
+  squat.clip = stored.facts.clip.file_name;
+  squat.clip_sha256 = stored.facts.clip.sha256;
+  if (!stored.side) return squat;
+  std::vector<const kinematics::Repetition*> completed;
+  for (const kinematics::Repetition& repetition : stored.side->repetitions) {
+    if (repetition.outcome == kinematics::RepetitionOutcome::Completed) {
+      completed.push_back(&repetition);
+    }
+  }
+  squat.repetitions = static_cast<int>(completed.size());
   std::vector<Estimate> values;
   for (std::size_t c = 0; c < kinematics::kChannelCount; ++c) {
     values.clear();
-    for (const auto& repetition : facts.repetitions) {
-      if (repetition.bottom[c]) values.push_back(*repetition.bottom[c]);
-    }
+    for (const auto* repetition : completed) values.push_back(repetition->channels[c].bottom);
     const auto& info = kinematics::channel_info(static_cast<kinematics::Channel>(c));
     add_mean(std::string(info.name), std::string(info.label),
              info.unit == kinematics::ChannelUnit::Metre, values, squat);
   }
   values.clear();
-  for (const auto& repetition : facts.repetitions) {
-    if (repetition.shoulder_change_given) values.push_back(*repetition.shoulder_change_given);
-  }
+  for (const auto* repetition : completed) values.push_back(repetition->shoulder_change_given);
   add_mean("shoulder_change_given", "shoulder change", false, values, squat);
   return squat;
 }
@@ -96,13 +99,14 @@ Result<void> read_squat(const FhirRequest& request, Visit& visit) {
   const std::filesystem::path& file = *request.assessment;
   const std::string bytes = LINTEL_TRY(
       read_text_file(file, kLargestAssessment, "give the assessment.json of a results folder"));
-  const auto facts = LINTEL_TRY(formats::read_assessment_facts(bytes, file.filename().string()));
+  const auto stored = LINTEL_TRY(formats::read_assessment_json(bytes, file.filename().string()));
+  const view::Assessment& facts = stored.facts;
   if (!facts.athlete_id.empty() && facts.athlete_id != visit.athlete.id) {
     return other_athlete(file, "athlete.id", facts.athlete_id, visit.athlete.id);
   }
-  visit.squat = squat_of(facts);
+  visit.squat = squat_of(stored);
   // A day, of a date or of a date and time.
-  auto day = Date::parse(facts.recorded_on.substr(0, 10));
+  auto day = Date::parse(facts.clip.recorded_on.substr(0, 10));
   if (!day) day = Date::parse(facts.assessed_on.substr(0, 10));
   if (!day) {
     Error error{ErrorCode::Invalid,

@@ -1,10 +1,11 @@
-// `lintel fhir`: arguments and printing.
+// `lintel fhir` and `lintel keypoints`: arguments and printing.
 #pragma once
 
 #include <memory>
 #include <string>
 
 #include "app/exchange_use_case.h"
+#include "app/motion_capture.h"
 
 namespace CLI {
 class App;
@@ -15,6 +16,8 @@ namespace lintel::cli {
 struct ExchangeArguments {
   app::FhirRequest request;
   std::string athlete, tests, protocols, assessment, plan, output;
+  app::KeypointsRequest keypoints;
+  std::string motion, marker_sets;
   bool overwrite = false;
   bool json = false;
 };
@@ -22,6 +25,7 @@ struct ExchangeArguments {
 // Must outlive the parsing.
 struct ExchangeCommands {
   CLI::App* fhir = nullptr;
+  CLI::App* keypoints = nullptr;
   std::unique_ptr<ExchangeArguments> arguments;
 };
 ExchangeCommands add_exchange_commands(CLI::App& program);

@@ -47,7 +47,13 @@ class Reader {
                     const std::string& field) {
     const JsonValue* value = find(object, key, JsonKind::Object, field);
     const std::string path = field + std::string(key) + ".";
-    return {number(value, "value", factor, path), number(value, "standard_error", factor, path)};
+    const Estimate read{number(value, "value", factor, path),
+                        number(value, "standard_error", factor, path)};
+    if (read.standard_error < 0) {
+      faults_.add(*value, path + "standard_error", "is negative",
+                  "give the assessment.json as it was written");
+    }
+    return read;
   }
   template <typename Use>
   void each(const JsonValue* object, std::string_view key, const std::string& field,

@@ -16,7 +16,7 @@ void add_patient(Bundle& bundle) {
   Json content = {{"identifier", Json::array({{{"system", system}, {"value", athlete.id}}})}};
   if (!athlete.name.empty()) content["name"] = Json::array({{{"text", athlete.name}}});
   content["gender"] = athlete.sex == body::Sex::Female ? "female" : "male";
-  bundle.set_patient(bundle.add("Patient", "", std::move(content)));
+  bundle.set_patient(bundle.add("Patient", "", content));
   const std::string day = bundle.visit().date.iso();
   bundle.set_encounter(bundle.add("Encounter", "",
                                   {{"status", "finished"},

@@ -94,7 +94,7 @@ void add_test(Bundle& bundle, const TestOutcome& outcome) {
   content["component"] = components_of(outcome, unit);
   const std::string key =
       "test\n" + entry.protocol + "\n" + std::string(body::test_side_name(entry.side));
-  bundle.add_observation(key, bundle.visit().record->date, std::move(content));
+  bundle.add_observation(key, bundle.visit().record->date, content);
 }
 
 void add_entered(Bundle& bundle, const char* code, double value, const char* ucum) {
@@ -149,7 +149,7 @@ void add_squat_observations(Bundle& bundle) {
         {component("standard_error",
                    quantity(measure.mean.standard_error * unit.factor, unit.ucum)),
          {{"code", concept_named("repetitions")}, {"valueInteger", squat->repetitions}}});
-    bundle.add_observation(name, squat->date, std::move(content));
+    bundle.add_observation(name, squat->date, content);
   }
 }
 

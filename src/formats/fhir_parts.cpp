@@ -71,7 +71,7 @@ std::string Bundle::id_of(std::string_view type, std::string_view key) const {
   return secure::to_string(secure::named_uuid(secure::kLintelNamespace, name));
 }
 
-Json Bundle::add(const char* type, std::string_view key, Json content) {
+Json Bundle::add(const char* type, std::string_view key, const Json& content) {
   const std::string id = id_of(type, key);
   Json resource = {{"resourceType", type}, {"id", id}};
   resource.update(content);
@@ -84,10 +84,10 @@ Json Bundle::device(const std::string& name, const std::string& version) {
   if (known != devices_.end()) return known->second;
   Json content = {{"deviceName", Json::array({{{"name", name}, {"type", "user-friendly-name"}}})}};
   if (!version.empty()) content["version"] = Json::array({{{"value", version}}});
-  return devices_.emplace(name, add("Device", name, std::move(content))).first->second;
+  return devices_.emplace(name, add("Device", name, content)).first->second;
 }
 
-Json Bundle::add_observation(std::string_view key, Date date, Json content) {
+Json Bundle::add_observation(std::string_view key, Date date, const Json& content) {
   Json observation = {
       {"status", "final"},
       {"category",
@@ -95,12 +95,12 @@ Json Bundle::add_observation(std::string_view key, Date date, Json content) {
                       Json::array({{{"system",
                                      "http://terminology.hl7.org/CodeSystem/observation-category"},
                                     {"code", "exam"}}})}}})},
-      {"code", content["code"]},
+      {"code", content.at("code")},
       {"subject", patient_},
       {"encounter", encounter_},
       {"effectiveDateTime", date.iso()}};
   observation.update(content);
-  Json reference = add("Observation", key, std::move(observation));
+  Json reference = add("Observation", key, observation);
   observations_.push_back(reference);
   return reference;
 }

@@ -35,7 +35,7 @@ class Bundle {
   const FhirVisit& visit() const { return visit_; }
   std::string id_of(std::string_view type, std::string_view key) const;
   // Adds the resource under the UUID of type and key; returns {"reference": "urn:uuid:..."}.
-  Json add(const char* type, std::string_view key, Json content);
+  Json add(const char* type, std::string_view key, const Json& content);
   // A Device by its name, once.
   Json device(const std::string& name, const std::string& version = {});
   void set_patient(Json reference) { patient_ = std::move(reference); }
@@ -43,7 +43,7 @@ class Bundle {
   const Json& patient() const { return patient_; }
   const Json& encounter() const { return encounter_; }
   // With status, category, subject, encounter and day; remembered for the report.
-  Json add_observation(std::string_view key, Date date, Json content);
+  Json add_observation(std::string_view key, Date date, const Json& content);
   const Json& observations() const { return observations_; }
   std::string text() &&;
 

@@ -99,7 +99,7 @@ void add_plan(Bundle& bundle) {
   put(content, "goal", goals);
   put(content, "activity", activities);
   content["note"] = note(remarks_on(plan));
-  bundle.add("CarePlan", plan.from.iso(), std::move(content));
+  bundle.add("CarePlan", plan.from.iso(), content);
 }
 
 }  // namespace lintel::formats::fhir

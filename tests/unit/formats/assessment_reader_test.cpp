@@ -69,6 +69,10 @@ TEST(AssessmentReader, NamesPlaceAndFieldOfAFault) {
   EXPECT_EQ(wrong.error().place.field, "repetitions[0].descent_s");
   EXPECT_EQ(wrong.error().place.file, "a.json");
   EXPECT_GT(wrong.error().place.line, 10);
+  const auto negative = read_assessment_json(
+      replaced(text, "\"standard_error\": ", "\"standard_error\": -1, \"x\": "), "a.json");
+  ASSERT_FALSE(negative);
+  EXPECT_THAT(negative.error().place.field, HasSubstr("standard_error"));
   const auto other = read_assessment_json("{\"schema\": \"lintel-plan-1\"}", "plan.json");
   ASSERT_FALSE(other);
   EXPECT_THAT(other.error().message, HasSubstr("not an assessment"));
