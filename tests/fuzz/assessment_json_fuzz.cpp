@@ -1,20 +1,12 @@
 // Any bytes as an assessment: repetitions with errors that are not negative, or one error with its
 // place.
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <string_view>
 
 #include "formats/assessment_reader.h"
-
-namespace {
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-}  // namespace
+#include "fuzz_input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  const std::string_view text(reinterpret_cast<const char*>(data), size);
+  const std::string_view text = text_of(data, size);
   const auto stored = lintel::formats::read_assessment_json(text, "fuzz.json");
   if (!stored) {
     require(!stored.error().message.empty() && stored.error().place.file == "fuzz.json");

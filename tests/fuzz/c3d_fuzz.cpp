@@ -1,16 +1,8 @@
 // Any bytes as a C3D file: samples that hang together, or one error with its place.
 #include <cmath>
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 
 #include "formats/c3d.h"
-
-namespace {
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-}  // namespace
+#include "fuzz_input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const lintel::formats::C3dLimits limits{std::size_t{1} << 20, 300, 100'000};

@@ -1,19 +1,9 @@
 // Any bytes as a clip or a photo: frames or a helpful error, never a crash.
 #include <cmath>
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <span>
 
+#include "fuzz_input.h"
 #include "media/clip_reader.h"
-
-namespace {
-
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-
-}  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using lintel::media::ClipReader;

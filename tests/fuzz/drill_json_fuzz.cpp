@@ -1,19 +1,11 @@
 // Any bytes as a drill file: a drill that can be written and read again, or faults with places.
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <string_view>
 
 #include "formats/drill_json.h"
-
-namespace {
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-}  // namespace
+#include "fuzz_input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  const std::string_view text(reinterpret_cast<const char*>(data), size);
+  const std::string_view text = text_of(data, size);
   const auto reading = lintel::formats::read_drill_json(text, "fuzz.json");
   require(reading.drill.has_value() == reading.faults.empty());
   if (reading.drill) {

@@ -1,22 +1,14 @@
 // Any bytes as history.json: a history that can be written and read again, or faults with places.
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <string_view>
 
 #include "formats/drill_json.h"
 #include "formats/history_json.h"
 #include "formats/protocol_json.h"
-
-namespace {
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-}  // namespace
+#include "fuzz_input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   namespace formats = lintel::formats;
-  const std::string_view text(reinterpret_cast<const char*>(data), size);
+  const std::string_view text = text_of(data, size);
   const auto& protocols = formats::built_in_protocols();
   const auto& drills = formats::built_in_drills();
   const auto reading = formats::read_history_json(text, "fuzz.json", protocols, drills);

@@ -1,20 +1,12 @@
 // Any bytes as key points, CSV and JSON: a clip that can be written and read again, or faults.
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <string_view>
 
 #include "formats/keypoints.h"
-
-namespace {
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-}  // namespace
+#include "fuzz_input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   namespace formats = lintel::formats;
-  const std::string_view text(reinterpret_cast<const char*>(data), size);
+  const std::string_view text = text_of(data, size);
   const auto csv = formats::read_keypoints_csv(text, "fuzz.csv");
   require(csv.clip.has_value() == csv.faults.empty());
   if (csv.clip) {

@@ -1,19 +1,11 @@
 // Any bytes as a file of marker sets: sets with their names, or faults.
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <string_view>
 
 #include "formats/marker_sets.h"
-
-namespace {
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-}  // namespace
+#include "fuzz_input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  const std::string_view text(reinterpret_cast<const char*>(data), size);
+  const std::string_view text = text_of(data, size);
   const auto reading = lintel::formats::read_marker_sets_json(text, "fuzz.json");
   require(reading.sets.empty() != reading.faults.empty());
   for (const auto& set : reading.sets) {

@@ -1,21 +1,13 @@
 // Any bytes as a file of overrulings: words that can be written, read again and applied, or faults
 // with places.
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <string_view>
 
 #include "formats/overrulings_json.h"
-
-namespace {
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-}  // namespace
+#include "fuzz_input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace lintel;
-  const std::string_view text(reinterpret_cast<const char*>(data), size);
+  const std::string_view text = text_of(data, size);
   const auto reading = formats::read_overrulings_json(text, "fuzz.json");
   require(reading.file.has_value() == reading.faults.empty());
   for (const Error& fault : reading.faults) require(fault.place.file == "fuzz.json");

@@ -1,20 +1,12 @@
 // Any bytes as a plan file: a plan that keeps its rules and can be written and read again, or
 // faults.
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <string_view>
 
 #include "formats/plan_json.h"
-
-namespace {
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-}  // namespace
+#include "fuzz_input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  const std::string_view text(reinterpret_cast<const char*>(data), size);
+  const std::string_view text = text_of(data, size);
   const auto reading = lintel::formats::read_plan_json(text, "fuzz.json");
   require(reading.plan.has_value() == reading.faults.empty());
   if (reading.plan) {

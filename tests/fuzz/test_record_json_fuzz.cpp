@@ -1,21 +1,13 @@
 // Any bytes as a record of mobility tests: one that can be written, read and evaluated, or faults.
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <string_view>
 
 #include "formats/protocol_json.h"
 #include "formats/test_record_json.h"
-
-namespace {
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-}  // namespace
+#include "fuzz_input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace lintel;
-  const std::string_view text(reinterpret_cast<const char*>(data), size);
+  const std::string_view text = text_of(data, size);
   const auto& protocols = formats::built_in_protocols();
   const auto reading = formats::read_test_record_json(text, "fuzz.json", protocols);
   require(reading.record.has_value() == reading.faults.empty());

@@ -1,20 +1,10 @@
 // Any bytes as a network file: a graph or an error with its place, never a crash.
-#include <cstddef>
-#include <cstdint>
-#include <cstdlib>
 #include <span>
 
+#include "fuzz_input.h"
 #include "pose/network_converter.h"
 #include "pose/onnx_writer.h"
 #include "pose/tflite_reader.h"
-
-namespace {
-
-void require(bool condition) {
-  if (!condition) std::abort();
-}
-
-}  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace lintel::pose;

@@ -1,8 +1,11 @@
 // Documents against the JSON Schemas (draft 7) of docs/schema. Includes valijson: few files may.
 #pragma once
 
+#include <algorithm>
+#include <filesystem>
 #include <fstream>
 #include <string>
+#include <vector>
 
 #include <nlohmann/json.hpp>
 #include <valijson/adapters/nlohmann_json_adapter.hpp>
@@ -17,6 +20,17 @@ inline nlohmann::json read_json_file(const std::string& path) {
   std::ifstream file(path);
   if (!file) throw std::runtime_error("no file " + path);
   return nlohmann::json::parse(file);
+}
+
+// Every *.json of a folder of the project, by name.
+inline std::vector<std::filesystem::path> json_files(const std::string& folder) {
+  std::vector<std::filesystem::path> files;
+  for (const auto& entry :
+       std::filesystem::directory_iterator(std::filesystem::path(LINTEL_SOURCE_DIR) / folder)) {
+    if (entry.path().extension() == ".json") files.push_back(entry.path());
+  }
+  std::sort(files.begin(), files.end());
+  return files;
 }
 
 inline nlohmann::json read_schema(const std::string& name) {

@@ -19,13 +19,7 @@ using test_support::read_schema;
 using test_support::schema_complaints;
 
 std::vector<fs::path> protocol_files() {
-  std::vector<fs::path> files;
-  for (const auto& entry :
-       fs::directory_iterator(fs::path(LINTEL_SOURCE_DIR) / "data" / "protocols")) {
-    if (entry.path().extension() == ".json") files.push_back(entry.path());
-  }
-  std::sort(files.begin(), files.end());
-  return files;
+  return test_support::json_files("data/protocols");
 }
 
 TEST(ProtocolSchema, EveryProtocolHasSourcesCautionsAndADrawing) {

@@ -25,12 +25,9 @@ struct Stored {
 
 std::vector<Stored> stored_drawings() {
   std::vector<Stored> all;
-  for (const char* folder : {"protocols", "drills"}) {
-    for (const auto& entry :
-         fs::directory_iterator(fs::path(LINTEL_SOURCE_DIR) / "data" / folder)) {
-      if (entry.path().extension() != ".json") continue;
-      all.push_back(
-          {entry.path().filename().string(), read_json_file(entry.path().string()).at("drawing")});
+  for (const char* folder : {"data/protocols", "data/drills"}) {
+    for (const auto& file : test_support::json_files(folder)) {
+      all.push_back({file.filename().string(), read_json_file(file.string()).at("drawing")});
     }
   }
   return all;

@@ -12,20 +12,6 @@ namespace {
 
 using ::testing::HasSubstr;
 
-// Words alone, so that line breaks do not matter.
-std::string words(const std::string& text) {
-  std::string result;
-  for (const char c : text) {
-    const bool is_space = c == ' ' || c == '\n' || c == '\f' || c == '\r';
-    if (!is_space) {
-      result += c;
-    } else if (!result.empty() && result.back() != ' ') {
-      result += ' ';
-    }
-  }
-  return result;
-}
-
 struct Case {
   std::string name;
   Paper paper = Paper::A4;

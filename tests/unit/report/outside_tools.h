@@ -6,6 +6,20 @@
 
 namespace lintel::report {
 
+// Words alone, so that line breaks do not matter.
+inline std::string words(const std::string& text) {
+  std::string result;
+  for (const char c : text) {
+    const bool is_space = c == ' ' || c == '\n' || c == '\f' || c == '\r';
+    if (!is_space) {
+      result += c;
+    } else if (!result.empty() && result.back() != ' ') {
+      result += ' ';
+    }
+  }
+  return result;
+}
+
 // A folder of its own for one test, removed with all its files at the end.
 class TemporaryFolder {
  public:

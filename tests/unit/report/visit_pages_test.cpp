@@ -91,19 +91,6 @@ std::vector<Case> cases() {
   return list;
 }
 
-std::string words(const std::string& text) {
-  std::string result;
-  for (const char c : text) {
-    const bool is_space = c == ' ' || c == '\n' || c == '\f' || c == '\r';
-    if (!is_space) {
-      result += c;
-    } else if (!result.empty() && result.back() != ' ') {
-      result += ' ';
-    }
-  }
-  return result;
-}
-
 std::string page_text(const Pages& pages, int page = 0) {
   const TemporaryFolder folder;
   const std::string file = folder.write("pages.pdf", pages.pdf);
