@@ -314,14 +314,19 @@ struct FollowedBar {
 // Follows the disc on a thread of its own, while the networks look at the next frame.
 class BarFollower {
  public:
-  // done_with gets each frame back; it is called on this follower's thread.
-  BarFollower(const ObserveRequest& request, std::function<void(media::DecodedFrame)> done_with)
+  // done_with gets each frame back; it is called on this follower's thread. Room for the expected
+  // frames is taken at once: growing would hold all points twice.
+  BarFollower(const ObserveRequest& request, double expected_frames,
+              std::function<void(media::DecodedFrame)> done_with)
       : request_(request),
         done_with_(std::move(done_with)),
         discs_(tracker_options(request)),
         pair_(request.disc_diameter),
         scale_(request.stature),
         queue_(kQueuedForBar) {
+    constexpr double kMostReserved = 100'000;
+    followed_.frames.reserve(
+        static_cast<std::size_t>(std::clamp(expected_frames, 0.0, kMostReserved)) + 16);
     thread_ = std::jthread([this] {
       while (std::optional<BodyFrame> item = queue_.pop()) {
         follow(*item);
@@ -421,8 +426,9 @@ Result<Observation> observe_clip(const ObserveRequest& request, const WorkContex
         return std::move(error.with_file(request.clip.filename().string()));
       }));
 
-  BarFollower follower(
-      request, [&source](media::DecodedFrame frame) { source.give_back(std::move(frame)); });
+  BarFollower follower(request, expected_frames, [&source](media::DecodedFrame frame) {
+    source.give_back(std::move(frame));
+  });
   double done = 0;
   for (std::vector<BodyFrame> bundle = next_bundle(frames); !bundle.empty();
        bundle = next_bundle(frames)) {

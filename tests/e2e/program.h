@@ -61,6 +61,15 @@ class Cli : public ::testing::Test {
     std::ranges::replace(words, '\n', ' ');
     return words;
   }
+  // Line breaks and indents as single spaces.
+  static std::string joined(const std::string& text) {
+    std::string words;
+    for (const char c : text) {
+      const bool is_space = c == ' ' || c == '\n';
+      if (!is_space || words.empty() || words.back() != ' ') words += is_space ? ' ' : c;
+    }
+    return words;
+  }
   static bool ffmpeg(const std::string& arguments) {
     return std::system(("ffmpeg -v error -y " + arguments + " </dev/null").c_str()) == 0;  // NOLINT
   }

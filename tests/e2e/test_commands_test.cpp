@@ -116,7 +116,7 @@ TEST_F(TestsCommand, EntersAVisitIntoTheAthlete) {
   const Execution result = run("tests enter visit.json --athlete athlete.json --out new.json");
   ASSERT_EQ(result.status, 0) << result.errors;
   EXPECT_THAT(result.output, HasSubstr("10.0 +/- 0.6 cm (tries 9.5, 10.0, 10.5, SD 0.5)"));
-  EXPECT_THAT(result.output, HasSubstr("one hand's breadth, here 8.0 cm"));
+  EXPECT_THAT(joined(result.output), HasSubstr("one hand's breadth, here 8.0 cm"));
   EXPECT_THAT(result.output, HasSubstr("does not pass"));
   EXPECT_THAT(result.output, HasSubstr("left less right 3.8 +/- 0.8 cm: more than"));
   EXPECT_THAT(result.output, HasSubstr("by this athlete's own foot and shank"));
