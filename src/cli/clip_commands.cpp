@@ -1,20 +1,11 @@
-// The `lintel` program: arguments in, exit status out.
-#include <exception>
-#include <iostream>
+#include "cli/clip_commands.h"
+
+#include <memory>
 
 #include <CLI/CLI.hpp>
 
 #include "app/assess.h"
-#include "app/version.h"
-#include "base/result.h"
 #include "cli/command.h"
-#include "cli/exchange_commands.h"
-#include "cli/findings_commands.h"
-#include "cli/interrupt.h"
-#include "cli/plan_commands.h"
-#include "cli/posture_commands.h"
-#include "cli/progress_commands.h"
-#include "cli/test_commands.h"
 #include "cli/today.h"
 
 namespace lintel::cli {
@@ -111,54 +102,24 @@ int run_clip_command(const CLI::App& command, ClipArguments& arguments) {
   return print(arguments.printing.json ? outcome->assessment_json : outcome->summary);
 }
 
-int run(int argc, char** argv) {
-  CLI::App program{"Lintel: measures and explains the squat under an overhead bar."};
-  program.set_version_flag("--version", std::string("lintel ") + std::string(app::version()));
-  program.require_subcommand(1);
-
-  ClipArguments assess;
-  CLI::App* assess_command = program.add_subcommand(
-      "assess", "measure a clip, explain the lean, write report, curves and overlay video");
-  add_clip_options(*assess_command, assess);
-
-  ClipArguments measure;
-  CLI::App* measure_command =
-      program.add_subcommand("measure", "measure a clip, without the explanation");
-  add_clip_options(*measure_command, measure);
-  measure.request.explain = false;
-  PostureCommands posture = add_posture_commands(program);
-  PlanCommands plan = add_plan_commands(program);
-  FindingsCommand findings = add_findings_command(program);
-  TestCommands tests = add_test_commands(program);
-  ProgressCommand progress = add_progress_command(program);
-  ExchangeCommands exchange = add_exchange_commands(program);
-
-  try {
-    program.parse(argc, argv);
-  } catch (const CLI::ParseError& error) {
-    const int status = program.exit(error);
-    // 0 for --help and --version; every other fault of the command line is status 64.
-    return status == 0 ? 0 : 64;
-  }
-  if (is_posture_command(posture)) return run_posture_command(posture);
-  if (is_plan_command(plan)) return run_plan_command(plan);
-  if (is_findings_command(findings)) return run_findings_command(findings);
-  if (*progress.command) return run_progress_command(progress);
-  if (*tests.tests) return run_test_command(tests);
-  if (is_exchange_command(exchange)) return run_exchange_command(exchange);
-  if (*assess_command) return run_clip_command(*assess_command, assess);
-  return run_clip_command(*measure_command, measure);
-}
-
 }  // namespace
-}  // namespace lintel::cli
 
-int main(int argc, char** argv) {
-  lintel::cli::watch_interrupts();
-  try {
-    return lintel::cli::run(argc, argv);
-  } catch (const std::exception& error) {
-    std::cerr << "lintel: internal fault: " << error.what() << "\n";
-    return lintel::exit_status(lintel::ErrorCode::Internal);
-  }
+Runner add_clip_commands(CLI::App& program) {
+  const auto assess = std::make_shared<ClipArguments>();
+  const CLI::App* assess_command = program.add_subcommand(
+      "assess", "measure a clip, explain the lean, write report, curves and overlay video");
+  add_clip_options(*program.get_subcommand("assess"), *assess);
+
+  const auto measure = std::make_shared<ClipArguments>();
+  const CLI::App* measure_command =
+      program.add_subcommand("measure", "measure a clip, without the explanation");
+  add_clip_options(*program.get_subcommand("measure"), *measure);
+  measure->request.explain = false;
+  return [=]() -> std::optional<int> {
+    if (*assess_command) return run_clip_command(*assess_command, *assess);
+    if (*measure_command) return run_clip_command(*measure_command, *measure);
+    return std::nullopt;
+  };
 }
+
+}  // namespace lintel::cli
