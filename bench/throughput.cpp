@@ -2,7 +2,8 @@
 // fit and repetitions, on one clip in one run. usage: throughput CLIP [ATHLETE] [lite|full|heavy]
 //
 // The bound: a core spends (decode + network) CPU seconds on a frame, so n cores cannot pass
-// n / (decode + network) frames a second. The share of it that the whole path reaches is printed.
+// n / (decode + network) frames a second. The share of it that the whole path reaches is printed,
+// for the network with OpenCV's layers alone and for the one we use (pose/depthwise_layer.h).
 #include <sys/resource.h>
 #include <chrono>
 #include <cstdio>
@@ -60,12 +61,13 @@ Result<Cost> decode_alone(const std::string& clip) {
 }
 
 // Landmarks of the first frame again and again, following the region: one thread.
-Result<Cost> network_alone(const std::string& clip, pose::Variant variant, long frames) {
+Result<Cost> network_alone(const std::string& clip, pose::Variant variant, pose::Layers layers,
+                           long frames) {
   media::ClipReader reader = LINTEL_TRY(media::ClipReader::open(clip));
   std::optional<media::DecodedFrame> frame = LINTEL_TRY(reader.next());
   if (!frame) return fail(ErrorCode::Invalid, "an empty clip");
   const std::filesystem::path models = LINTEL_TRY(pose::find_models());
-  auto estimator = LINTEL_TRY(pose::PoseEstimator::create(models, variant, 1));
+  auto estimator = LINTEL_TRY(pose::PoseEstimator::create(models, variant, 1, layers));
   pose::BodyTracker tracker(pose::pose_source(estimator), {});
   LINTEL_TRY(tracker.track(frame->image));
   const Stopwatch watch;
@@ -110,16 +112,23 @@ Result<void> run(const std::string& clip, const std::string& athlete, const std:
                                                                         : app::NetworkVariant::Full;
   const unsigned cores = std::max(1U, std::thread::hardware_concurrency());
   const Cost decode = LINTEL_TRY(decode_alone(clip));
-  const Cost landmarks = LINTEL_TRY(network_alone(clip, variant, 100));
+  const Cost landmarks = LINTEL_TRY(network_alone(clip, variant, pose::Layers::Fastest, 100));
+  const Cost library = LINTEL_TRY(network_alone(clip, variant, pose::Layers::OpenCvAlone, 100));
   const Whole whole = LINTEL_TRY(whole_path(clip, athlete, network));
   print("decode alone", decode);
   print("network alone, one thread", landmarks);
+  print("the same, OpenCV's layers", library);
   print("find body and bar", whole.observe);
   print("fit and measure", whole.measure);
-  const double bound = cores / (decode.cpu + landmarks.cpu);
   const double reached = 1 / (whole.observe.wall + whole.measure.wall);
-  std::printf("whole path %.1f frames/s of %.1f that decode and network allow on %u cores: %.2f\n",
-              reached, bound, cores, reached / bound);
+  std::printf("whole path %.1f frames/s on %u cores\n", reached, cores);
+  const auto print_share = [&](const char* layers, const Cost& network_cost) {
+    const double bound = cores / (decode.cpu + network_cost.cpu);
+    std::printf("  of %.1f that decode and the network with %s layers allow: %.2f\n", bound, layers,
+                reached / bound);
+  };
+  print_share("OpenCV's", library);
+  print_share("our", landmarks);
   return {};
 }
 

@@ -45,8 +45,9 @@ LandmarkNetwork::LandmarkNetwork(Network network)
     : network_(std::move(network)), input_(make_planes(kCropSide)) {}
 
 Result<LandmarkNetwork> LandmarkNetwork::create(const std::filesystem::path& models,
-                                                Variant variant) {
-  return LandmarkNetwork(LINTEL_TRY(Network::load(models, network_file(variant), kOutputs)));
+                                                Variant variant, DepthwiseForm depthwise) {
+  return LandmarkNetwork(
+      LINTEL_TRY(Network::load(models, network_file(variant), kOutputs, depthwise)));
 }
 
 Result<LandmarkResult> LandmarkNetwork::run(const Image& picture, const Region& region) {

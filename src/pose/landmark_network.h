@@ -10,7 +10,8 @@ namespace lintel::pose {
 // Not thread-safe; independent of any PersonDetector.
 class LandmarkNetwork {
  public:
-  static Result<LandmarkNetwork> create(const std::filesystem::path& models, Variant variant);
+  static Result<LandmarkNetwork> create(const std::filesystem::path& models, Variant variant,
+                                        DepthwiseForm depthwise = DepthwiseForm::OwnLayer);
   Result<LandmarkResult> run(const Image& picture, const Region& region);
 
  private:

@@ -11,12 +11,12 @@
 namespace lintel::pose {
 
 Result<Network> Network::create(std::span<const std::uint8_t> tflite,
-                                std::span<const std::size_t> output_elements) {
+                                std::span<const std::size_t> output_elements,
+                                DepthwiseForm depthwise) {
   const TfliteGraph graph = LINTEL_TRY(read_tflite(tflite));
   std::vector<std::uint8_t> onnx;
   {
-    const OnnxGraph converted =
-        LINTEL_TRY(convert_to_onnx(graph, output_elements, DepthwiseForm::OwnLayer));
+    const OnnxGraph converted = LINTEL_TRY(convert_to_onnx(graph, output_elements, depthwise));
     onnx = write_onnx(converted);
   }
   Network network;
@@ -35,9 +35,10 @@ Result<Network> Network::create(std::span<const std::uint8_t> tflite,
 }
 
 Result<Network> Network::load(const std::filesystem::path& models, NetworkFile file,
-                              std::span<const std::size_t> output_elements) {
+                              std::span<const std::size_t> output_elements,
+                              DepthwiseForm depthwise) {
   const std::vector<std::uint8_t> bytes = LINTEL_TRY(read_network_file(models, file));
-  auto network = create(bytes, output_elements);
+  auto network = create(bytes, output_elements, depthwise);
   if (!network) {
     Error error = std::move(network).error();
     error.with_file((models / network_file_name(file)).string());

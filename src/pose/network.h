@@ -10,6 +10,7 @@
 
 #include "base/result.h"
 #include "pose/model_files.h"
+#include "pose/network_converter.h"
 
 namespace lintel::pose {
 
@@ -21,11 +22,14 @@ class Network {
   Network(Network&&) = default;
   Network& operator=(Network&&) = default;
 
-  // Converts the file and keeps the outputs with these numbers of elements.
+  // Converts the file and keeps the outputs with these numbers of elements. Standard: all layers by
+  // OpenCV, for comparisons.
   static Result<Network> create(std::span<const std::uint8_t> tflite,
-                                std::span<const std::size_t> output_elements);
+                                std::span<const std::size_t> output_elements,
+                                DepthwiseForm depthwise = DepthwiseForm::OwnLayer);
   static Result<Network> load(const std::filesystem::path& models, NetworkFile file,
-                              std::span<const std::size_t> output_elements);
+                              std::span<const std::size_t> output_elements,
+                              DepthwiseForm depthwise = DepthwiseForm::OwnLayer);
 
   // input: 1 x 3 x n x n floats, RGB. Outputs in the order of output_elements; they are the
   // network's own memory and hold until the next run.

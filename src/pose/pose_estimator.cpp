@@ -13,6 +13,7 @@ struct PoseEstimator::Parts {
   std::filesystem::path models;
   Variant variant;
   int threads;
+  Layers layers;
   LandmarkNetwork landmarks;
   std::optional<PersonDetector> detector;
 };
@@ -23,18 +24,20 @@ PoseEstimator& PoseEstimator::operator=(PoseEstimator&&) noexcept = default;
 PoseEstimator::~PoseEstimator() = default;
 
 Result<PoseEstimator> PoseEstimator::create(const std::filesystem::path& models, Variant variant,
-                                            int threads) {
+                                            int threads, Layers layers) {
   if (threads < 1 || threads > 256) {
     return fail(ErrorCode::Invalid, "the number of threads must be 1 to 256");
   }
   cv::setNumThreads(threads);
-  LandmarkNetwork network = LINTEL_TRY(LandmarkNetwork::create(models, variant));
+  const DepthwiseForm depthwise =
+      layers == Layers::Fastest ? DepthwiseForm::OwnLayer : DepthwiseForm::Standard;
+  LandmarkNetwork network = LINTEL_TRY(LandmarkNetwork::create(models, variant, depthwise));
   return PoseEstimator(std::unique_ptr<Parts>(
-      new Parts{models, variant, threads, std::move(network), std::nullopt}));
+      new Parts{models, variant, threads, layers, std::move(network), std::nullopt}));
 }
 
 Result<PoseEstimator> PoseEstimator::duplicate() const {
-  return create(parts_->models, parts_->variant, parts_->threads);
+  return create(parts_->models, parts_->variant, parts_->threads, parts_->layers);
 }
 
 Result<std::vector<Person>> PoseEstimator::detect(const Image& picture, float lowest_score) {

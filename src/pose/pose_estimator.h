@@ -1,6 +1,7 @@
 // Persons and their landmarks in single pictures. For clips see BodyTracker.
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <memory>
 #include <vector>
@@ -13,6 +14,9 @@
 
 namespace lintel::pose {
 
+// Which layers the landmark network is made of; the landmarks are the same but for rounding.
+enum class Layers : std::uint8_t { Fastest, OpenCvAlone };
+
 // Owns a detector and a landmark network, apart from each other: one thread may call detect()
 // while another calls landmarks(); neither may run twice at once. Results do not depend on the
 // number of threads.
@@ -21,7 +25,7 @@ class PoseEstimator {
   // models: see find_models(). threads >= 1: of OpenCV, which is one number for the whole process
   // (the last estimator made decides). Errors: those of read_network_file, Internal.
   static Result<PoseEstimator> create(const std::filesystem::path& models, Variant variant,
-                                      int threads);
+                                      int threads, Layers layers = Layers::Fastest);
 
   // A further estimator of the same kind for another thread.
   Result<PoseEstimator> duplicate() const;
