@@ -16,12 +16,16 @@ function(lintel_embed target file symbol)
   target_sources(${target} PRIVATE ${output})
 endfunction()
 
-# lintel_embed_folder(<target> <folder> <function>): every *.json of a folder, by name. The target gains
-# `std::span<const lintel::EmbeddedFile> lintel::embedded::<function>()` (base/embedded_file.h);
+# lintel_embed_folder(<target> <folder> <function> [ending]): every *.json (or *.<ending>) of a folder, by
+# name. The target gains `std::span<const lintel::EmbeddedFile> lintel::embedded::<function>()` (base/embedded_file.h);
 # declare it where it is used. A new file is found at the next build.
 function(lintel_embed_folder target folder function)
+  set(ending json)
+  if(ARGC GREATER 3)
+    set(ending ${ARGV3})
+  endif()
   file(GLOB files CONFIGURE_DEPENDS RELATIVE ${PROJECT_SOURCE_DIR}
-       ${PROJECT_SOURCE_DIR}/${folder}/*.json)
+       ${PROJECT_SOURCE_DIR}/${folder}/*.${ending})
   set(declarations "")
   set(rows "")
   foreach(file IN LISTS files)

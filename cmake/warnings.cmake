@@ -10,10 +10,14 @@ if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
 endif()
 
 if(LINTEL_SANITIZE)
-  # -g1: full debug information makes templates with derivatives very slow to compile here.
+  target_compile_options(lintel_warnings INTERFACE -Wno-error)
+  # -g1: full debug information makes templates with derivatives very slow to compile here. The
+  # preset takes clang, which compiles such code four times as fast as g++ does; g++ has seen the
+  # same files with all warnings in the release build.
   add_compile_options(-fsanitize=${LINTEL_SANITIZE} -fno-omit-frame-pointer -O1 -g1)
   if(LINTEL_SANITIZE MATCHES "undefined")
-    add_compile_options(-fno-sanitize-recover=undefined)
+    # No vptr: SOCI, which comes compiled, hides the type information that this check asks for.
+    add_compile_options(-fno-sanitize-recover=undefined -fno-sanitize=vptr)
   endif()
   add_link_options(-fsanitize=${LINTEL_SANITIZE})
 endif()

@@ -13,6 +13,6 @@ test_packages=(
   libopencv-imgcodecs-dev libopencv-calib3d-dev libvalijson-dev
   coinor-libipopt-dev libsimbody-dev libglpk-dev libzxing-dev
   ffmpeg poppler-utils qpdf libxml2-utils opencv-doc
-  postgresql-15 sqlite3 zip unzip curl libcurl4-openssl-dev chromium
+  postgresql-15 postgresql-client-15 sqlite3 zip unzip tar curl jq openssl libcurl4-openssl-dev chromium
   clang-format-14 clang-tidy-14 clang-14 libclang-rt-14-dev
 )

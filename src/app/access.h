@@ -33,9 +33,12 @@ enum class Permission : std::uint8_t {
   Erase,         // owner
   Administer,    // accounts, organization, backup, audit trail: owner
   ReadAudit,     // owner, reviewer
+  ReadVisits,    // visits with tests and clips: whoever has ReadRecords; of own making only for an
+                 // assistant (who has EnterTests without ReadRecords)
 };
-inline constexpr int kPermissionCount = 13;
+inline constexpr int kPermissionCount = 14;
 std::string_view permission_name(Permission permission);  // "read_records", as in openapi.json
+std::optional<Permission> permission_from(std::string_view name);
 
 // Does this role have it at all (whatever the record)?
 bool may(Role role, Permission permission);
@@ -49,6 +52,8 @@ struct Caller {
   bool by_token = false;  // a personal API token: no CSRF token needed
   // Of a token: the permissions it carries; empty = all of the role.
   std::vector<Permission> scopes;
+  std::string write_token;  // X-Lintel-Token of the session; empty for an API token
+  std::string peer;         // where from: an address, "cli"; for the audit trail
 
   static Caller nobody() { return {}; }
   bool signed_in() const { return !person.empty(); }
@@ -58,7 +63,8 @@ struct Caller {
 // Errors: Denied, "sign in" when nobody is signed in, else what is missing in plain words.
 Result<void> require(const Caller& caller, Permission permission);
 // The same for a record of an athlete made by `created_by`. An athlete reaches only own records, an
-// assistant only what the assistant made. Errors: NotFound for what is another organization's or
+// assistant only what the assistant made (but for ReadCaseload: names). For something that is about
+// to be made, pass the caller as created_by. Errors: NotFound for what is another organization's or
 // another person's (its existence is not told); Denied.
 Result<void> require_for(const Caller& caller, Permission permission, std::string_view organization,
                          std::string_view athlete, std::string_view created_by);

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "app/athlete_file.h"
+#include "app/corrections.h"
 #include "app/explain.h"
 #include "app/measure.h"
 #include "app/memory.h"
@@ -12,6 +13,7 @@
 #include "app/version.h"
 #include "formats/assessment_json.h"
 #include "formats/curves_csv.h"
+#include "formats/curves_json.h"
 #include "formats/keypoints.h"
 #include "report/athlete_page.h"
 #include "report/plots.h"
@@ -80,6 +82,9 @@ class Writer {
 
   Result<SecondPass> write_side(const kinematics::Measurement& measurement) {
     LINTEL_TRY_VOID(folder_.write_text("curves.csv", formats::write_curves_csv(measurement)));
+    if (request_.curves_json) {
+      LINTEL_TRY_VOID(folder_.write_text("curves.json", formats::write_curves_json(measurement)));
+    }
     add("curves.csv", "every angle and length over time: raw, filtered, fitted, error, rate");
     report::PlotInfo info;
     info.title = assessment_.athlete_name.empty()
@@ -135,26 +140,34 @@ std::string_view version() {
   return LINTEL_VERSION;
 }
 
-Result<AssessOutcome> assess_clip(const AssessRequest& request, const WorkContext& work) {
+namespace {
+
+// What the athlete's file and the request say about measuring.
+Result<MeasureRequest> measure_request(const AssessRequest& request) {
   MeasureRequest measure;
-  ObserveRequest observe = request.observe;
   if (request.athlete) {
     measure.athlete = LINTEL_TRY(read_athlete_file(*request.athlete));
     measure.stature_known = measure.athlete->stature > 0;
     measure.disc_diameter = measure.athlete->setup.disc_diameter;
-    if (measure.stature_known) observe.stature = measure.athlete->stature;
   }
   if (request.disc_diameter) measure.disc_diameter = request.disc_diameter->metres();
+  if (request.corrections.disc_diameter) measure.disc_diameter = *request.corrections.disc_diameter;
   measure.vertical_roll = request.vertical_roll;
-  observe.disc_diameter = measure.disc_diameter;
-  // The place for the results is claimed first: a long analysis must not end without one.
-  std::optional<ResultFolder> folder;
-  if (request.output) {
-    folder.emplace(LINTEL_TRY(ResultFolder::create(*request.output, request.overwrite)));
+  if (request.corrections.vertical_roll) {
+    measure.vertical_roll = Angle::radians(*request.corrections.vertical_roll);
   }
+  measure.shifted_events = request.corrections.events;
+  measure.points_by_hand = request.corrections.points.size();
+  return measure;
+}
 
-  const Observation observation = LINTEL_TRY(observe_clip(observe, work));
-  release_freed_memory();
+Result<ResultFolder> claim_folder(const AssessRequest& request) {
+  return ResultFolder::create(*request.output, request.overwrite);
+}
+
+Result<AssessOutcome> assess_into(const AssessRequest& request, MeasureRequest measure,
+                                  const Observation& observation,
+                                  std::optional<ResultFolder> folder, const WorkContext& work) {
   if (request.focal_px) measure.focal_px = *request.focal_px * observation.film.scale;
   const Measured measured = LINTEL_TRY(measure_observation(observation, measure, work));
 
@@ -191,6 +204,39 @@ Result<AssessOutcome> assess_clip(const AssessRequest& request, const WorkContex
   }
   outcome.summary = summarize(assessment, warnings);
   return outcome;
+}
+
+}  // namespace
+
+Result<Observation> observe_for_assessment(const AssessRequest& request, const WorkContext& work) {
+  const MeasureRequest measure = LINTEL_TRY(measure_request(request));
+  ObserveRequest observe = request.observe;
+  if (measure.stature_known) observe.stature = measure.athlete->stature;
+  observe.disc_diameter = measure.disc_diameter;
+  Observation observation = LINTEL_TRY(observe_clip(observe, work));
+  release_freed_memory();
+  return observation;
+}
+
+Result<AssessOutcome> assess_observation(const AssessRequest& request, const Observation& kept,
+                                         const WorkContext& work) {
+  MeasureRequest measure = LINTEL_TRY(measure_request(request));
+  std::optional<ResultFolder> folder;
+  if (request.output) folder.emplace(LINTEL_TRY(claim_folder(request)));
+  if (request.corrections.points.empty()) {
+    return assess_into(request, std::move(measure), kept, std::move(folder), work);
+  }
+  const Observation moved = LINTEL_TRY(corrected(kept, request.corrections));
+  return assess_into(request, std::move(measure), moved, std::move(folder), work);
+}
+
+Result<AssessOutcome> assess_clip(const AssessRequest& request, const WorkContext& work) {
+  MeasureRequest measure = LINTEL_TRY(measure_request(request));
+  // The place for the results is claimed first: a long analysis must not end without one.
+  std::optional<ResultFolder> folder;
+  if (request.output) folder.emplace(LINTEL_TRY(claim_folder(request)));
+  const Observation observation = LINTEL_TRY(observe_for_assessment(request, work));
+  return assess_into(request, std::move(measure), observation, std::move(folder), work);
 }
 
 }  // namespace lintel::app

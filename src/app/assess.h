@@ -10,6 +10,7 @@
 #include "base/progress.h"
 #include "base/result.h"
 #include "base/units.h"
+#include "kinematics/corrections.h"
 
 namespace lintel::app {
 
@@ -31,6 +32,9 @@ struct AssessRequest {
   std::optional<double> focal_px;       // of the source picture, if known
   std::optional<Length> disc_diameter;  // overrides the athlete's
   std::string date;                     // ISO 8601, of the assessment
+  // What a person corrected; only assess_observation looks at points, events, vertical and disc.
+  kinematics::Corrections corrections;
+  bool curves_json = false;  // curves.json too, for the pages of the web app
 };
 
 struct AssessOutcome {
@@ -43,5 +47,11 @@ struct AssessOutcome {
 // off for a measurement (with advice how to film again); Conflict when the output folder exists;
 // Io. Files appear only when all of them are complete.
 Result<AssessOutcome> assess_clip(const AssessRequest& request, const WorkContext& work);
+
+// The two halves of it: the networks' part, whose points can be kept, and all that follows from the
+// points, with the request's corrections applied. Errors: as above.
+Result<Observation> observe_for_assessment(const AssessRequest& request, const WorkContext& work);
+Result<AssessOutcome> assess_observation(const AssessRequest& request, const Observation& kept,
+                                         const WorkContext& work);
 
 }  // namespace lintel::app

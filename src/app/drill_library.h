@@ -22,4 +22,7 @@ DrillText list_drills();
 Result<DrillText> show_drill(const std::string& id,
                              const std::optional<std::filesystem::path>& drawing);
 
+// Its drawing as SVG. Errors: NotFound with the nearest id; Internal of the drawing library.
+Result<std::string> drill_drawing(const std::string& id);
+
 }  // namespace lintel::app

@@ -68,32 +68,6 @@ void add_mean(std::string channel, std::string label, bool is_length,
   squat.measures.push_back({std::move(channel), std::move(label), is_length, *mean});
 }
 
-formats::FhirSquat squat_of(const formats::StoredAssessment& stored) {
-  formats::FhirSquat squat;
-  squat.clip = stored.facts.clip.file_name;
-  squat.clip_sha256 = stored.facts.clip.sha256;
-  if (!stored.side) return squat;
-  std::vector<const kinematics::Repetition*> completed;
-  for (const kinematics::Repetition& repetition : stored.side->repetitions) {
-    if (repetition.outcome == kinematics::RepetitionOutcome::Completed) {
-      completed.push_back(&repetition);
-    }
-  }
-  squat.repetitions = static_cast<int>(completed.size());
-  std::vector<Estimate> values;
-  for (std::size_t c = 0; c < kinematics::kChannelCount; ++c) {
-    values.clear();
-    for (const auto* repetition : completed) values.push_back(repetition->channels[c].bottom);
-    const auto& info = kinematics::channel_info(static_cast<kinematics::Channel>(c));
-    add_mean(std::string(info.name), std::string(info.label),
-             info.unit == kinematics::ChannelUnit::Metre, values, squat);
-  }
-  values.clear();
-  for (const auto* repetition : completed) values.push_back(repetition->shoulder_change_given);
-  add_mean("shoulder_change_given", "shoulder change", false, values, squat);
-  return squat;
-}
-
 Result<void> read_squat(const FhirRequest& request, Visit& visit) {
   if (!request.assessment) return {};
   const std::filesystem::path& file = *request.assessment;
@@ -105,20 +79,8 @@ Result<void> read_squat(const FhirRequest& request, Visit& visit) {
     return other_athlete(file, "athlete.id", facts.athlete_id, visit.athlete.id);
   }
   visit.squat = squat_of(stored);
-  // A day, of a date or of a date and time.
-  auto day = Date::parse(facts.clip.recorded_on.substr(0, 10));
-  if (!day) day = Date::parse(facts.assessed_on.substr(0, 10));
-  if (!day) {
-    Error error{ErrorCode::Invalid,
-                "neither the clip nor the assessment has a date",
-                {},
-                "assess the clip again with --date",
-                {}};
-    error.with_file(file.filename().string());
-    error.place.field = "assessed_on";
-    return fail(std::move(error));
-  }
-  visit.squat->date = *day;
+  visit.squat->date = LINTEL_TRY(day_of_assessment(stored).map_error(
+      [&file](Error e) { return std::move(e.with_file(file.filename().string())); }));
   return {};
 }
 
@@ -179,6 +141,46 @@ std::string contents_of(const std::string& bundle) {
 }
 
 }  // namespace
+
+formats::FhirSquat squat_of(const formats::StoredAssessment& stored) {
+  formats::FhirSquat squat;
+  squat.clip = stored.facts.clip.file_name;
+  squat.clip_sha256 = stored.facts.clip.sha256;
+  if (!stored.side) return squat;
+  std::vector<const kinematics::Repetition*> completed;
+  for (const kinematics::Repetition& repetition : stored.side->repetitions) {
+    if (repetition.outcome == kinematics::RepetitionOutcome::Completed) {
+      completed.push_back(&repetition);
+    }
+  }
+  squat.repetitions = static_cast<int>(completed.size());
+  std::vector<Estimate> values;
+  for (std::size_t c = 0; c < kinematics::kChannelCount; ++c) {
+    values.clear();
+    for (const auto* repetition : completed) values.push_back(repetition->channels[c].bottom);
+    const auto& info = kinematics::channel_info(static_cast<kinematics::Channel>(c));
+    add_mean(std::string(info.name), std::string(info.label),
+             info.unit == kinematics::ChannelUnit::Metre, values, squat);
+  }
+  values.clear();
+  for (const auto* repetition : completed) values.push_back(repetition->shoulder_change_given);
+  add_mean("shoulder_change_given", "shoulder change", false, values, squat);
+  return squat;
+}
+
+Result<Date> day_of_assessment(const formats::StoredAssessment& stored) {
+  // A day, of a date or of a date and time.
+  auto day = Date::parse(stored.facts.clip.recorded_on.substr(0, 10));
+  if (!day) day = Date::parse(stored.facts.assessed_on.substr(0, 10));
+  if (day) return *day;
+  Error error{ErrorCode::Invalid,
+              "neither the clip nor the assessment has a date",
+              {},
+              "assess the clip again with --date",
+              {}};
+  error.place.field = "assessed_on";
+  return fail(std::move(error));
+}
 
 Result<FhirOutcome> export_fhir(const FhirRequest& request) {
   Visit visit;

@@ -7,6 +7,8 @@
 
 #include "app/text_file.h"
 #include "base/result.h"
+#include "formats/assessment_reader.h"
+#include "formats/fhir_json.h"
 
 namespace lintel::app {
 
@@ -31,5 +33,11 @@ struct FhirOutcome {
 // plan are of another athlete, when the plan was made before a warning sign that the athlete's file
 // has, or when the output exists; Invalid for a bad date, or none to be found; Io.
 Result<FhirOutcome> export_fhir(const FhirRequest& request);
+
+// What a clip gives to a bundle: means over its completed repetitions. The date is left to the
+// caller.
+formats::FhirSquat squat_of(const formats::StoredAssessment& stored);
+// The day of the clip or else of the assessment. Errors: Invalid when it has neither.
+Result<Date> day_of_assessment(const formats::StoredAssessment& stored);
 
 }  // namespace lintel::app

@@ -40,9 +40,28 @@ struct AthleteFindings {
 // files (Invalid with every fault, its line and field; Conflict when the overrulings are of another
 // athlete), Invalid for numbers out of range, Cancelled.
 Result<AthleteFindings> compute_findings(const FindingsRequest& request, const WorkContext& work);
-// The same for an athlete that is in hand already; FindingsRequest::athlete is not used.
-Result<AthleteFindings> compute_findings(const body::Athlete& athlete,
-                                         const FindingsRequest& request, const WorkContext& work);
+
+// The same for what is in hand already.
+struct FindingsSubject {
+  body::Athlete athlete;  // tests filled in
+  SeenSquat seen;
+  std::vector<reasoning::Overruling> overrulings;
+};
+struct FindingsOptions {
+  int draws = 10000;
+  std::uint64_t seed = 1;
+  int threads = 0;  // 0 = one for each core
+};
+Result<AthleteFindings> compute_findings(FindingsSubject subject, const FindingsOptions& options,
+                                         const WorkContext& work);
+// What the last step does: the practitioner's word, targets and remarks upon what was computed
+// without it.
+void apply_overrulings(const std::vector<reasoning::Overruling>& overrulings,
+                       AthleteFindings& found);
+
+// The overrulings of a file. Errors: Conflict when it is of another athlete; those of the file.
+Result<std::vector<reasoning::Overruling>> read_overrulings(const std::filesystem::path& file,
+                                                            const std::string& athlete_id);
 
 struct FindingsOutcome {
   std::string text;  // for a person, with the cautions
@@ -52,5 +71,6 @@ Result<FindingsOutcome> findings_of_athlete(const FindingsRequest& request,
                                             const WorkContext& work);
 
 std::string findings_text(const AthleteFindings& found);
+std::string findings_json(const AthleteFindings& found);  // "lintel-findings-1"
 
 }  // namespace lintel::app

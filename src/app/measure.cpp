@@ -185,6 +185,33 @@ void place_heads(const kinematics::ClipObservation& clip,
   }
 }
 
+// Repetitions as found, with the moments that a person put elsewhere marked.
+Result<std::vector<kinematics::Repetition>> repetitions_of(const Measurement& measurement,
+                                                           const MeasureRequest& request,
+                                                           const kinematics::CurveErrors& errors) {
+  const auto found = LINTEL_TRY(kinematics::find_events(measurement.time, measurement.series));
+  const auto events = LINTEL_TRY(kinematics::with_shifted_events(
+      found, request.shifted_events, measurement.time, measurement.frame_index));
+  std::vector<kinematics::Repetition> out;
+  for (const kinematics::RepetitionEvents& one : events) {
+    out.push_back(kinematics::assemble_repetition(measurement.series, one, errors));
+  }
+  for (const kinematics::ShiftedEvent& event : request.shifted_events) {
+    std::vector<kinematics::RepetitionMoment>& moved =
+        out[static_cast<std::size_t>(event.repetition - 1)].moved_by_hand;
+    if (std::ranges::find(moved, event.moment) == moved.end()) moved.push_back(event.moment);
+  }
+  return out;
+}
+
+std::optional<Warning> by_hand_warning(const MeasureRequest& request) {
+  if (request.points_by_hand == 0 && request.shifted_events.empty()) return std::nullopt;
+  return Warning{WarningCode::CorrectedByHand,
+                 text("Corrected by hand: %zu points, %zu moments of repetitions.",
+                      request.points_by_hand, request.shifted_events.size()),
+                 ""};
+}
+
 Result<Measurement> side_measurement(const Observation& observation, const MeasureRequest& request,
                                      const body::SegmentLengths& lengths,
                                      const kinematics::CameraFinding& camera, bool disc_seen,
@@ -199,8 +226,7 @@ Result<Measurement> side_measurement(const Observation& observation, const Measu
   LINTEL_TRY_VOID(fill_series(observation.clip, request, measurement.camera, fit, measurement));
   if (bar_on_body(request)) drop_arm_channels(measurement);
   const kinematics::CurveErrors errors = curve_errors(fit);
-  measurement.repetitions = LINTEL_TRY(
-      kinematics::assemble_repetitions(measurement.time, measurement.series, {}, errors));
+  measurement.repetitions = LINTEL_TRY(repetitions_of(measurement, request, errors));
   measurement.consistency = kinematics::compute_consistency(measurement.repetitions);
 
   std::vector<Warning>& warnings = measurement.warnings;
@@ -222,6 +248,7 @@ Result<Measurement> side_measurement(const Observation& observation, const Measu
                                   "by more than their stated error.",
                                   "Use an empty bar to compare positions of the bar."});
   }
+  add_warning(warnings, by_hand_warning(request));
   add_warning(warnings, heel_warning(measurement));
   add_warning(warnings, foreshortened(fit, measurement));
   if (!(disc_seen && bar_on_body(request))) {
@@ -296,6 +323,7 @@ Result<Measured> measure_observation(const Observation& observation, const Measu
     for (Warning& warning : film_warnings(observation)) {
       add_warning(found.warnings, std::move(warning));
     }
+    add_warning(found.warnings, by_hand_warning(request));
     measured.front = std::move(found);
     return measured;
   }

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "app/observe.h"
 #include "base/progress.h"
@@ -10,6 +11,7 @@
 #include "body/athlete.h"
 #include "fitting/fit.h"
 #include "kinematics/camera_check.h"
+#include "kinematics/corrections.h"
 #include "kinematics/front_view.h"
 #include "kinematics/measurement.h"
 
@@ -21,6 +23,9 @@ struct MeasureRequest {
   std::optional<Angle> vertical_roll;    // clockwise turn of the true vertical in the picture
   std::optional<double> focal_px;        // of the analysis picture
   double disc_diameter = 0.450;          // [m]
+  // Put elsewhere by a person (the points themselves are moved in the observation: corrected()).
+  std::vector<kinematics::ShiftedEvent> shifted_events;
+  std::size_t points_by_hand = 0;
 };
 
 // Exactly one of side and front is set.

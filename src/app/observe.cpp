@@ -7,6 +7,7 @@
 #include <thread>
 #include <vector>
 
+#include "app/body_scale.h"
 #include "bar/disc_geometry.h"
 #include "bar/disc_tracker.h"
 #include "jobs/bounded_queue.h"
@@ -20,19 +21,12 @@
 namespace lintel::app {
 namespace {
 
-using kinematics::BodySide;
-using kinematics::PairedLandmark;
-
 // Decoded pictures that may wait for the networks; also how far the choice of the athlete looks.
 constexpr std::size_t kQueuedFrames = 12;
 // Pictures that are looked at together. A constant, not the number of cores: it is part of the
 // result.
 constexpr std::size_t kBundle = 4;
 constexpr std::size_t kSampleStep = 5;  // frames between the pictures that decide who lifts
-// Legs and trunk along the joints, in statures: 0.246 + 0.245 + 0.288 (Drillis and Contini 1966).
-constexpr double kChainShare = 0.779;
-// The near disc is about 0.7 m nearer to a camera some five metres away.
-constexpr double kNearDiscMagnification = 1.14;
 
 pose::Variant to_variant(NetworkVariant variant) {
   switch (variant) {
@@ -117,41 +111,6 @@ double mean_brightness(const Image& image) {
   return count > 0 ? sum / (255.0 * static_cast<double>(count)) : 0.0;
 }
 
-// Body size in the picture from the chain ankle - knee - hip - shoulder, which bending does not
-// shorten when seen from the side; running maximum of both sides, slowly forgetting.
-class BodyScale {
- public:
-  explicit BodyScale(double stature) : chain_length_(kChainShare * stature) {}
-
-  void update(const kinematics::BodyObservation& body) {
-    double longest = 0;
-    for (const BodySide side : {BodySide::Left, BodySide::Right}) {
-      const auto p = [&](PairedLandmark joint) { return kinematics::point_px(body, joint, side); };
-      const double chain = (p(PairedLandmark::Ankle) - p(PairedLandmark::Knee)).norm() +
-                           (p(PairedLandmark::Knee) - p(PairedLandmark::Hip)).norm() +
-                           (p(PairedLandmark::Hip) - p(PairedLandmark::Shoulder)).norm();
-      longest = std::max(longest, chain);
-    }
-    chain_px_ = std::max(longest, 0.995 * chain_px_);
-  }
-  double pixels_per_metre() const { return chain_px_ / chain_length_; }
-
- private:
-  double chain_length_;
-  double chain_px_ = 0;
-};
-
-bar::DiscHint disc_hint(const kinematics::BodyObservation& body, const BodyScale& scale,
-                        double disc_diameter) {
-  bar::DiscHint hint;
-  hint.shoulder_px = kinematics::midpoint_px(body, PairedLandmark::Shoulder);
-  hint.hip_px = kinematics::midpoint_px(body, PairedLandmark::Hip);
-  hint.wrist_px[0] = kinematics::point_px(body, PairedLandmark::Wrist, BodySide::Left);
-  hint.wrist_px[1] = kinematics::point_px(body, PairedLandmark::Wrist, BodySide::Right);
-  hint.expected_radius_px = 0.5 * disc_diameter * scale.pixels_per_metre() * kNearDiscMagnification;
-  return hint;
-}
-
 // Holds the frames that were looked at to choose the athlete, then passes the rest through.
 class BufferedFrames {
  public:
@@ -225,7 +184,7 @@ void fill_film(const media::ClipReader& reader, FilmFacts& film) {
   film.codec = info.codec;
   film.container = info.container;
   film.bit_depth = info.bit_depth;
-  film.rotation_deg = info.rotation_deg;
+  film.quarter_turns = info.rotation_deg / 90;
   film.is_still = info.is_still || tally.frames_delivered == 1;
   film.variable_rate = reader.variable_rate();
   film.frames = tally.frames_delivered;

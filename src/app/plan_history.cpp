@@ -73,26 +73,32 @@ Result<void> add_responses(const plan::History& history,
 
 }  // namespace
 
-Result<void> add_history(const std::filesystem::path& file,
+Result<void> add_history(const plan::History& history,
                          const std::vector<body::TestProtocol>& protocols,
                          const std::vector<plan::Drill>& library, plan::PlanInput& input) {
+  add_passed_steps(history, input.planner);
+  return add_responses(history, protocols, library, input);
+}
+
+Result<plan::History> read_history(const std::filesystem::path& file, const std::string& athlete_id,
+                                   const std::vector<body::TestProtocol>& protocols,
+                                   const std::vector<plan::Drill>& library) {
   const std::string name = file.filename().string();
   const std::string bytes =
       LINTEL_TRY(read_text_file(file, kLargestHistory, "give the athlete's lintel-history-1"));
   auto reading = formats::read_history_json(bytes, name, protocols, library);
   if (!reading.history) return fail(joined_faults(reading.faults));
-  if (reading.history->athlete != input.athlete_id) {
+  if (reading.history->athlete != athlete_id) {
     Error error{ErrorCode::Conflict,
                 "the history is of athlete \"" + reading.history->athlete + "\", not of \"" +
-                    input.athlete_id + "\"",
+                    athlete_id + "\"",
                 {},
                 "give the file of this athlete",
                 {}};
     error.place.field = "athlete";
     return fail(std::move(error.with_file(name)));
   }
-  add_passed_steps(*reading.history, input.planner);
-  return add_responses(*reading.history, protocols, library, input);
+  return *std::move(reading.history);
 }
 
 }  // namespace lintel::app

@@ -68,36 +68,15 @@ Result<int> weeks_of(const PlanRequest& request, Date from) {
                  "give a date 1 to 52 weeks after it");
 }
 
-struct Basis {
-  body::Athlete athlete;
-  std::vector<body::TestProtocol> protocols;
-  std::optional<body::TestRecord> record;
-  std::optional<body::RecordOutcome> outcome;  // points into protocols and record
-};
-
-// Without a record of this visit the pages show what the athlete carries.
-void show_stored_tests(Basis& basis) {
-  basis.record = body::record_of_stored(basis.athlete, basis.protocols);
-  auto outcome = body::evaluate_record(*basis.record, basis.protocols, basis.athlete);
-  if (outcome) basis.outcome = std::move(outcome).value();
-}
-
-Result<void> read_tests(const PlanRequest& request, Basis& basis) {
-  if (!request.tests) {
-    show_stored_tests(basis);
-    return {};
-  }
-  const std::string name = request.tests->filename().string();
-  const std::string bytes = LINTEL_TRY(read_text_file(
-      *request.tests, kLargestRecord, "give the record of the visit (lintel-tests-1)"));
-  auto reading = formats::read_test_record_json(bytes, name, basis.protocols);
+Result<std::optional<body::TestRecord>> read_record(
+    const std::optional<std::filesystem::path>& file,
+    const std::vector<body::TestProtocol>& protocols) {
+  if (!file) return std::optional<body::TestRecord>();
+  const std::string bytes = LINTEL_TRY(
+      read_text_file(*file, kLargestRecord, "give the record of the visit (lintel-tests-1)"));
+  auto reading = formats::read_test_record_json(bytes, file->filename().string(), protocols);
   if (!reading.record) return fail(joined_faults(reading.faults));
-  basis.record = std::move(reading.record);
-  basis.outcome =
-      LINTEL_TRY(body::evaluate_record(*basis.record, basis.protocols, basis.athlete)
-                     .map_error([&name](Error e) { return std::move(e.with_file(name)); }));
-  basis.athlete = body::with_results(basis.athlete, *basis.outcome);
-  return {};
+  return std::move(reading.record);
 }
 
 plan::PlannerInput frame_of(const PlanRequest& request, const body::Athlete& athlete,
@@ -127,19 +106,7 @@ void add_seated_hold(const AthleteFindings& found, plan::PlanInput& input) {
   if (hold) input.seated_hold = std::move(hold).value();
 }
 
-Result<AthleteFindings> find(const PlanRequest& request, const Basis& basis,
-                             const WorkContext& work) {
-  FindingsRequest findings;
-  findings.athlete = request.athlete;
-  findings.seen = request.seen;
-  findings.overrulings = request.overrulings;
-  findings.draws = request.draws;
-  findings.seed = request.seed;
-  findings.threads = request.threads;
-  return compute_findings(basis.athlete, findings, work);
-}
-
-void add_findings(const AthleteFindings& found, const Basis& basis, const PlanRequest& request,
+void add_findings(const AthleteFindings& found, const PlanBasis& basis, const PlanRequest& request,
                   plan::PlanInput& input) {
   input.planner.setup_changes = planner_setup_changes(found.explained);
   input.planner.targets =
@@ -169,33 +136,46 @@ Result<void> write_calendars(const PlanRequest& request, const plan::Plan& made,
   return write("sessions.ics", formats::session_calendar(made));
 }
 
-Result<void> write_files(const PlanRequest& request, const Basis& basis, const plan::Plan& made,
-                         const AthleteFindings* found, PlanOutcome& outcome) {
-  auto folder = LINTEL_TRY(ResultFolder::create(*request.output, request.overwrite, "plan.json"));
-  LINTEL_TRY_VOID(folder.write_text("plan.json", outcome.json));
-  LINTEL_TRY_VOID(folder.write_text("plan.txt", outcome.text));
+PlanPagesInput pages_of(const PlanRequest& request, const MadePlan& made) {
   PlanPagesInput pages;
-  pages.athlete = &basis.athlete;
-  pages.plan = &made;
-  pages.found = found;
-  pages.tests = basis.outcome ? &*basis.outcome : nullptr;
-  if (request.tests) pages.tests_on = basis.record->date.iso();
+  pages.athlete = &made.basis.athlete;
+  pages.plan = &made.plan;
+  pages.found = made.found ? &*made.found : nullptr;
+  pages.tests = made.basis.outcome ? &*made.basis.outcome : nullptr;
+  if (made.basis.of_this_visit) pages.tests_on = made.basis.record->date.iso();
   pages.issued_on = request.from;
   pages.practitioner = request.practitioner;
   pages.letter = request.letter;
   pages.paper = request.paper;
   pages.imperial = request.imperial;
-  LINTEL_TRY_VOID(write_plan_pages(pages, folder));
-  LINTEL_TRY_VOID(write_calendars(request, made, folder));
-  LINTEL_TRY_VOID(folder.commit());
-  outcome.output = *request.output;
-  outcome.text += "Files: " + request.output->string() + "\n";
-  return {};
+  return pages;
 }
 
 }  // namespace
 
-Result<PlanOutcome> plan_for_athlete(const PlanRequest& request, const WorkContext& work) {
+Result<PlanBasis> plan_basis(body::Athlete athlete, std::vector<body::TestProtocol> protocols,
+                             std::optional<body::TestRecord> record) {
+  PlanBasis basis;
+  basis.athlete = std::move(athlete);
+  basis.protocols = std::move(protocols);
+  basis.of_this_visit = record.has_value();
+  if (record) {
+    basis.record = std::move(record);
+    basis.outcome =
+        LINTEL_TRY(body::evaluate_record(*basis.record, basis.protocols, basis.athlete));
+    basis.athlete = body::with_results(basis.athlete, *basis.outcome);
+    return basis;
+  }
+  // Without a record of this visit the pages show what the athlete carries.
+  basis.record = body::record_of_stored(basis.athlete, basis.protocols);
+  auto outcome = body::evaluate_record(*basis.record, basis.protocols, basis.athlete);
+  if (outcome) basis.outcome = std::move(outcome).value();
+  return basis;
+}
+
+Result<MadePlan> make_plan_of(const PlanRequest& request, PlanBasis basis,
+                              const std::optional<plan::History>& history,
+                              const FindFindings& find) {
   plan::PlanInput input;
   input.from = LINTEL_TRY(Date::parse(request.from).map_error([](Error e) {
     e.place.field = "from";
@@ -203,30 +183,62 @@ Result<PlanOutcome> plan_for_athlete(const PlanRequest& request, const WorkConte
   }));
   const plan::EquipmentSet equipment = LINTEL_TRY(read_equipment(request.equipment));
   const int weeks = LINTEL_TRY(weeks_of(request, input.from));
-  Basis basis;
-  basis.protocols = LINTEL_TRY(load_protocols(request.protocols));
-  basis.athlete = LINTEL_TRY(read_athlete_file(request.athlete));
-  LINTEL_TRY_VOID(read_tests(request, basis));
   input.planner = frame_of(request, basis.athlete, equipment, weeks);
   LINTEL_TRY_VOID(plan::validate(input.planner));
   input.athlete_id = basis.athlete.id;
   input.athlete_name = basis.athlete.name;
   input.seed = request.seed;
   const std::vector<plan::Drill>& library = formats::built_in_drills();
-  std::optional<AthleteFindings> found;
+  MadePlan made;
   if (plan::triage(basis.athlete.warning_signs).clearance != plan::Clearance::NoDrills) {
-    found = LINTEL_TRY(find(request, basis, work));
-    add_findings(*found, basis, request, input);
-    if (request.history) {
-      LINTEL_TRY_VOID(add_history(*request.history, basis.protocols, library, input));
-    }
+    made.found = LINTEL_TRY(find(basis.athlete));
+    add_findings(*made.found, basis, request, input);
+    if (history) LINTEL_TRY_VOID(add_history(*history, basis.protocols, library, input));
   }
-  const plan::Plan made = LINTEL_TRY(plan::make_plan(library, input));
-  PlanOutcome outcome;
-  outcome.text = plan_to_text(made);
-  outcome.json = formats::write_plan_json(made);
+  made.plan = LINTEL_TRY(plan::make_plan(library, input));
+  made.basis = std::move(basis);
+  return made;
+}
+
+Result<void> write_plan_files(const PlanRequest& request, const MadePlan& made) {
+  auto folder = LINTEL_TRY(ResultFolder::create(*request.output, request.overwrite, "plan.json"));
+  LINTEL_TRY_VOID(folder.write_text("plan.json", formats::write_plan_json(made.plan)));
+  LINTEL_TRY_VOID(folder.write_text("plan.txt", plan_to_text(made.plan)));
+  LINTEL_TRY_VOID(write_plan_pages(pages_of(request, made), folder));
+  LINTEL_TRY_VOID(write_calendars(request, made.plan, folder));
+  return folder.commit();
+}
+
+Result<PlanOutcome> plan_for_athlete(const PlanRequest& request, const WorkContext& work) {
+  const auto protocols = LINTEL_TRY(load_protocols(request.protocols));
+  const body::Athlete athlete = LINTEL_TRY(read_athlete_file(request.athlete));
+  auto record = LINTEL_TRY(read_record(request.tests, protocols));
+  PlanBasis basis =
+      LINTEL_TRY(plan_basis(athlete, protocols, std::move(record)).map_error([&request](Error e) {
+        if (request.tests) e.with_file(request.tests->filename().string());
+        return e;
+      }));
+  std::optional<plan::History> history;
+  const bool red = plan::triage(athlete.warning_signs).clearance == plan::Clearance::NoDrills;
+  if (request.history && !red) {
+    history = LINTEL_TRY(
+        read_history(*request.history, athlete.id, protocols, formats::built_in_drills()));
+  }
+  const auto find = [&](const body::Athlete& tested) -> Result<AthleteFindings> {
+    FindingsSubject subject{tested, {}, {}};
+    if (request.overrulings) {
+      subject.overrulings = LINTEL_TRY(read_overrulings(*request.overrulings, tested.id));
+    }
+    subject.seen = LINTEL_TRY(read_seen_squat(request.seen));
+    return compute_findings(std::move(subject), {request.draws, request.seed, request.threads},
+                            work);
+  };
+  const MadePlan made = LINTEL_TRY(make_plan_of(request, std::move(basis), history, find));
+  PlanOutcome outcome{plan_to_text(made.plan), formats::write_plan_json(made.plan), {}};
   if (request.output) {
-    LINTEL_TRY_VOID(write_files(request, basis, made, found ? &*found : nullptr, outcome));
+    LINTEL_TRY_VOID(write_plan_files(request, made));
+    outcome.output = *request.output;
+    outcome.text += "Files: " + request.output->string() + "\n";
   }
   return outcome;
 }

@@ -4,15 +4,20 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "app/assess.h"
+#include "app/findings_use_case.h"
 #include "app/seen_squat.h"
 #include "base/progress.h"
 #include "base/result.h"
 #include "base/units.h"
+#include "body/test_outcome.h"
+#include "plan/history.h"
+#include "plan/plan.h"
 
 namespace lintel::app {
 
@@ -60,5 +65,41 @@ struct PlanOutcome {
 // equipment (field, what is allowed); Conflict when the folder exists; Cancelled; Io. Files appear
 // only when all of them are complete.
 Result<PlanOutcome> plan_for_athlete(const PlanRequest& request, const WorkContext& work);
+
+// ---- The same for what is in hand already
+
+// A plan with what its pages show. Not to be copied: the outcome points into protocols and record.
+struct PlanBasis {
+  body::Athlete athlete;  // tests filled in
+  std::vector<body::TestProtocol> protocols;
+  std::optional<body::TestRecord> record;
+  std::optional<body::RecordOutcome> outcome;
+  bool of_this_visit = false;  // the record; else it is what the athlete carried
+
+  PlanBasis() = default;
+  PlanBasis(const PlanBasis&) = delete;
+  PlanBasis& operator=(const PlanBasis&) = delete;
+  PlanBasis(PlanBasis&&) = default;
+  PlanBasis& operator=(PlanBasis&&) = default;
+};
+// Errors: those of body::evaluate_record.
+Result<PlanBasis> plan_basis(body::Athlete athlete, std::vector<body::TestProtocol> protocols,
+                             std::optional<body::TestRecord> record);
+
+struct MadePlan {
+  PlanBasis basis;
+  plan::Plan plan;
+  std::optional<AthleteFindings> found;  // none at a red flag
+};
+// `find` computes the findings of the athlete with tests (or remembers them); it is not called at a
+// red flag. Of the request the files are not used.
+using FindFindings = std::function<Result<AthleteFindings>(const body::Athlete&)>;
+Result<MadePlan> make_plan_of(const PlanRequest& request, PlanBasis basis,
+                              const std::optional<plan::History>& history,
+                              const FindFindings& find);
+
+// plan.json, plan.txt, handout.pdf, record.pdf, letter.pdf, retests.ics, sessions.ics into
+// request.output; calendars only where there is something in them.
+Result<void> write_plan_files(const PlanRequest& request, const MadePlan& made);
 
 }  // namespace lintel::app

@@ -9,6 +9,8 @@
 
 #include "app/access.h"
 #include "base/result.h"
+#include "formats/configuration.h"
+#include "secure/password.h"
 #include "store/database.h"
 #include "store/media_folder.h"
 
@@ -28,6 +30,9 @@ struct Practice {
   std::optional<store::MediaFolder> media;
   std::filesystem::path models;
   std::function<std::string()> now;
+  secure::PassphraseCost passphrase_cost;  // tests that sign in often set kCheapestCost
+  // What lintel.toml says, its paths made whole; the usual values where it says nothing.
+  formats::Configuration settings;
 
   std::string today() const { return now().substr(0, 10); }
 };
@@ -36,5 +41,7 @@ struct Practice {
 // key for lintel.toml. The usual folder is $XDG_DATA_HOME/lintel, else ~/.local/share/lintel.
 Result<std::unique_ptr<Practice>> open_practice(const PracticeOptions& options);
 std::filesystem::path usual_data_folder();
+// The clock of the machine: "2026-03-09T07:05:30.123Z".
+std::string clock_now();
 
 }  // namespace lintel::app

@@ -1,6 +1,7 @@
 #include "app/progress_use_case.h"
 
 #include "app/athlete_file.h"
+#include "app/plan_history.h"
 #include "app/progress_followed.h"
 #include "app/progress_text.h"
 #include "app/test_library.h"
@@ -17,8 +18,7 @@
 namespace lintel::app {
 namespace {
 
-constexpr std::uintmax_t kLargestPlan = std::uintmax_t{2} << 20;     // as the reader's own limit
-constexpr std::uintmax_t kLargestHistory = std::uintmax_t{4} << 20;  // the same
+constexpr std::uintmax_t kLargestPlan = std::uintmax_t{2} << 20;  // as the reader's own limit
 
 tl::unexpected<Error> fault(const std::filesystem::path& file, std::string field, ErrorCode code,
                             std::string message, std::string mend) {
@@ -75,24 +75,9 @@ Result<void> read_sources(const ProgressRequest& request, FollowedSources& sourc
   return {};
 }
 
-Result<plan::History> read_history(const ProgressRequest& request, const FollowedSources& sources,
-                                   const std::string& athlete_id) {
-  const std::string text = LINTEL_TRY(
-      read_text_file(request.history, kLargestHistory, "give the athlete's lintel-history-1"));
-  auto reading = formats::read_history_json(text, request.history.filename().string(),
-                                            *sources.protocols, *sources.drills);
-  if (!reading.history) return fail(joined_faults(reading.faults));
-  if (reading.history->athlete != athlete_id) {
-    return fault(
-        request.history, "athlete", ErrorCode::Conflict,
-        "is \"" + reading.history->athlete + "\"; the other file is of \"" + athlete_id + "\"",
-        "give the log of this athlete");
-  }
-  return *std::move(reading.history);
-}
-
-plan::LoadAdvice loads_for(const ProgressRequest& request, const plan::AthleteFollowed& followed,
-                           const plan::History& history, Date today) {
+plan::LoadAdvice loads_for(const ProgressQuestion& request, const plan::AthleteFollowed& followed,
+                           const plan::History& history) {
+  const Date today = request.today;
   plan::LoadQuestion question;
   question.best = plan::best_lifts_of(history, today);
   question.warning_signs = followed.warning_signs;
@@ -132,6 +117,18 @@ Result<void> write_record(const ProgressRequest& request, const FollowedSources&
 
 }  // namespace
 
+Result<formats::ProgressDocument> progress_of(const FollowedSources& sources,
+                                              const plan::History& history,
+                                              const ProgressQuestion& question) {
+  formats::ProgressDocument document;
+  document.athlete_id = question.athlete_id;
+  document.athlete_name = question.athlete_name;
+  document.followed = followed_of(sources, history);
+  document.follow = LINTEL_TRY(plan::follow_up(document.followed, history, question.today));
+  document.loads = loads_for(question, document.followed, history);
+  return document;
+}
+
 Result<ProgressOutcome> report_progress(const ProgressRequest& request) {
   const Date today = LINTEL_TRY(date_of(request.date));
   const auto protocols = LINTEL_TRY(load_protocols(request.protocols));
@@ -139,13 +136,15 @@ Result<ProgressOutcome> report_progress(const ProgressRequest& request) {
   sources.protocols = &protocols;
   sources.drills = &formats::built_in_drills();
   LINTEL_TRY_VOID(read_sources(request, sources));
-  formats::ProgressDocument document;
-  document.athlete_id = sources.plan ? sources.plan->athlete_id : sources.athlete->id;
-  document.athlete_name = sources.plan ? sources.plan->athlete_name : sources.athlete->name;
-  const plan::History history = LINTEL_TRY(read_history(request, sources, document.athlete_id));
-  document.followed = followed_of(sources, history);
-  document.follow = LINTEL_TRY(plan::follow_up(document.followed, history, today));
-  document.loads = loads_for(request, document.followed, history, today);
+  ProgressQuestion question;
+  question.athlete_id = sources.plan ? sources.plan->athlete_id : sources.athlete->id;
+  question.athlete_name = sources.plan ? sources.plan->athlete_name : sources.athlete->name;
+  question.today = today;
+  question.bar_mass = request.bar_mass;
+  question.weeks = request.weeks;
+  const plan::History history =
+      LINTEL_TRY(read_history(request.history, question.athlete_id, protocols, *sources.drills));
+  const formats::ProgressDocument document = LINTEL_TRY(progress_of(sources, history, question));
   ProgressOutcome outcome{progress_text(document), formats::write_progress_json(document)};
   if (request.record) {
     LINTEL_TRY_VOID(write_record(request, sources, document));

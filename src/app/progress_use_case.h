@@ -6,8 +6,12 @@
 #include <string>
 
 #include "app/assess.h"
+#include "app/progress_followed.h"
 #include "app/text_file.h"
+#include "base/date.h"
 #include "base/result.h"
+#include "formats/progress_json.h"
+#include "plan/history.h"
 
 namespace lintel::app {
 
@@ -37,5 +41,16 @@ struct ProgressOutcome {
 // a file that is neither plan nor athlete, or for a record without an athlete; Conflict when the
 // log is of another athlete or the record's file exists.
 Result<ProgressOutcome> report_progress(const ProgressRequest& request);
+
+// The same for what is in hand already. Errors: those of plan::follow_up.
+struct ProgressQuestion {
+  std::string athlete_id, athlete_name;
+  Date today;
+  double bar_mass = 20.0;  // [kg]
+  int weeks = 6;
+};
+Result<formats::ProgressDocument> progress_of(const FollowedSources& sources,
+                                              const plan::History& history,
+                                              const ProgressQuestion& question);
 
 }  // namespace lintel::app

@@ -41,6 +41,23 @@ void add_repetitions(const kinematics::Measurement& measurement, SeenSquat& seen
 
 }  // namespace
 
+Result<SeenSquat> seen_in_assessment(std::string_view json, std::string name) {
+  SeenSquat seen;
+  seen.assessment = std::move(name);
+  seen.stored = LINTEL_TRY(formats::read_assessment_json(json, seen.assessment));
+  if (seen.stored->side) add_repetitions(*seen.stored->side, seen);
+  if (!seen.observation.trunk_inclination) {
+    Error error{ErrorCode::Invalid,
+                "the assessment holds no completed repetition",
+                {},
+                "assess a clip with a whole squat in it",
+                {}};
+    error.with_file(seen.assessment);
+    return fail(std::move(error));
+  }
+  return seen;
+}
+
 Result<SeenSquat> read_seen_squat(const SeenSource& source) {
   SeenSquat seen;
   if (source.assessment && source.trunk_inclination) {
@@ -59,19 +76,7 @@ Result<SeenSquat> read_seen_squat(const SeenSource& source) {
   if (!source.assessment) return seen;
   const std::string text = LINTEL_TRY(read_text_file(
       *source.assessment, kLargestAssessment, "give the assessment.json of a results folder"));
-  seen.assessment = source.assessment->filename().string();
-  seen.stored = LINTEL_TRY(formats::read_assessment_json(text, seen.assessment));
-  if (seen.stored->side) add_repetitions(*seen.stored->side, seen);
-  if (!seen.observation.trunk_inclination) {
-    Error error{ErrorCode::Invalid,
-                "the assessment holds no completed repetition",
-                {},
-                "assess a clip with a whole squat in it",
-                {}};
-    error.with_file(seen.assessment);
-    return fail(std::move(error));
-  }
-  return seen;
+  return seen_in_assessment(text, source.assessment->filename().string());
 }
 
 }  // namespace lintel::app

@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "base/result.h"
@@ -29,5 +30,8 @@ struct SeenSquat {
 // Nothing given: an empty one. Errors: Invalid when both an assessment and an angle are given, or
 // the assessment holds no completed repetition; those of the file.
 Result<SeenSquat> read_seen_squat(const SeenSource& source);
+
+// The same from the text of an assessment in hand; `name` stands in errors and evidence.
+Result<SeenSquat> seen_in_assessment(std::string_view json, std::string name);
 
 }  // namespace lintel::app

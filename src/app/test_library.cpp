@@ -94,11 +94,17 @@ Result<LibraryText> show_protocol(const std::vector<TestProtocol>& protocols, co
   const TestProtocol& protocol = *LINTEL_TRY(protocol_named(protocols, id));
   LibraryText out{protocol_card_text(protocol), formats::write_protocol_card_json(protocol)};
   if (drawing) {
-    const std::string svg = LINTEL_TRY(report::draw_sketch_svg(protocol.name, protocol.sketch));
+    const std::string svg = LINTEL_TRY(protocol_drawing(protocols, id));
     LINTEL_TRY_VOID(write_text_file(*drawing, svg, ExistingFile::Replace));
     out.text += "Drawing: " + drawing->string() + "\n";
   }
   return out;
+}
+
+Result<std::string> protocol_drawing(const std::vector<TestProtocol>& protocols,
+                                     const std::string& id) {
+  const TestProtocol& protocol = *LINTEL_TRY(protocol_named(protocols, id));
+  return report::draw_sketch_svg(protocol.name, protocol.sketch);
 }
 
 Result<LibraryText> check_protocols(const fs::path& folder) {

@@ -35,6 +35,10 @@ Result<LibraryText> show_protocol(const std::vector<body::TestProtocol>& protoco
                                   const std::string& id,
                                   const std::optional<std::filesystem::path>& drawing);
 
+// Its drawing as SVG. Errors: NotFound with the nearest id; Internal of the drawing library.
+Result<std::string> protocol_drawing(const std::vector<body::TestProtocol>& protocols,
+                                     const std::string& id);
+
 // `lintel tests check`: reads every *.json of a folder (or one file). Errors: as load_protocols.
 Result<LibraryText> check_protocols(const std::filesystem::path& folder);
 

@@ -9,13 +9,16 @@
 
 #include "app/version.h"
 #include "base/result.h"
+#include "cli/account_commands.h"
 #include "cli/clip_commands.h"
 #include "cli/exchange_commands.h"
 #include "cli/findings_commands.h"
 #include "cli/plan_commands.h"
 #include "cli/posture_commands.h"
 #include "cli/progress_commands.h"
+#include "cli/safekeeping_commands.h"
 #include "cli/test_commands.h"
+#include "cli/worker_command.h"
 
 namespace lintel::cli {
 namespace {
@@ -27,6 +30,9 @@ int run(int argc, char** argv, std::span<const AddCommands> more) {
 
   std::vector<Runner> runners;
   runners.push_back(add_clip_commands(program));
+  runners.push_back(add_worker_command(program));
+  runners.push_back(add_account_commands(program));
+  runners.push_back(add_safekeeping_commands(program));
   PostureCommands posture = add_posture_commands(program);
   PlanCommands plan = add_plan_commands(program);
   FindingsCommand findings = add_findings_command(program);

@@ -122,10 +122,12 @@ class Pool {
     // A network always answers; what lies outside of the picture it has not seen.
     const double margin_x = 0.02 * clip_.width_px, margin_y = 0.02 * clip_.height_px;
     std::vector<double> xs, ys, confidences;
+    const bool by_hand = has_point_by_hand(landmark, begin, end);
     for (std::size_t i = begin; i < end; ++i) {
       const auto& body = clip_.frames[i].body;
       if (!body) continue;
       const auto& seen = (*body)[landmark];
+      if (by_hand && !seen.by_hand) continue;
       const double x = static_cast<double>(seen.position_px.x());
       const double y = static_cast<double>(seen.position_px.y());
       const double confidence = static_cast<double>(seen.confidence);
@@ -155,7 +157,16 @@ class Pool {
     }
     pooled.confidence = median(confidences);
     pooled.seen = true;
+    pooled.by_hand = by_hand;
     return pooled;
+  }
+
+  bool has_point_by_hand(Landmark landmark, std::size_t begin, std::size_t end) const {
+    for (std::size_t i = begin; i < end; ++i) {
+      const auto& body = clip_.frames[i].body;
+      if (body && (*body)[landmark].by_hand) return true;
+    }
+    return false;
   }
 
   std::optional<PooledDisc> pool_disc(std::size_t begin, std::size_t end) const {

@@ -15,6 +15,7 @@ struct PooledLandmark {
   bool seen = false;
   Eigen::Vector2d px{0, 0};
   double confidence = 0;
+  bool by_hand = false;  // put there by a person: no pooling with what the network saw
 };
 
 struct PooledDisc {

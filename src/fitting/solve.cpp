@@ -153,6 +153,9 @@ constexpr double kKneeLineWidth = 2.0;  // SDs, Cauchy
 // How long heels stay up or down [s], as an integral time like FitOptions::noise_correlation_time.
 constexpr double kHeelLiftTime = 0.3;
 
+// [m] of a point that a person put on the picture (common practice, no source).
+constexpr double kHandError = 0.008;
+
 ceres::LossFunction* weighted_cauchy(double width, double inflation) {
   return new ceres::ScaledLoss(new ceres::CauchyLoss(width), 1.0 / inflation,
                                ceres::TAKE_OWNERSHIP);
@@ -232,7 +235,10 @@ class Builder {
             landmark, side == kNear ? 1.0 : -1.0, seen.px,
             landmark_deviation_px(problem_, static_cast<int>(instance), seen.confidence),
             &problem_.constants};
-        add_instant(residual, frame.time, weighted_cauchy(kRobustWidth, inflation),
+        // A point put there by a person: its error is small, of its own, and never an outlier.
+        if (seen.by_hand) residual.deviation_px = kHandError * problem_.pixels_per_metre;
+        add_instant(residual, frame.time,
+                    seen.by_hand ? nullptr : weighted_cauchy(kRobustWidth, inflation),
                     parameters_.offset[instance].data());
       }
     }

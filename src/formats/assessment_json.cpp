@@ -109,19 +109,24 @@ Json repetition_json(const Measurement& m, const Repetition& repetition, std::si
                            {"bottom", estimate(extreme.bottom, units.factor)},
                            {"change", estimate(extreme.change, units.factor)}};
   }
-  return {{"number", number_of},
-          {"outcome", outcome_name(repetition.outcome)},
-          {"start", moment_json(m, repetition.start_frame)},
-          {"bottom", moment_json(m, repetition.bottom_frame)},
-          {"end", moment_json(m, repetition.end_frame)},
-          {"descent_s", number(repetition.descent_duration)},
-          {"near_bottom_s", number(repetition.bottom_duration)},
-          {"ascent_s", number(repetition.ascent_duration)},
-          {"pauses", pauses},
-          {"below_parallel", repetition.below_parallel},
-          {"shoulder_change_demanded_deg", estimate(repetition.shoulder_change_demanded, kDegrees)},
-          {"shoulder_change_given_deg", estimate(repetition.shoulder_change_given, kDegrees)},
-          {"channels", channels}};
+  Json json = {
+      {"number", number_of},
+      {"outcome", outcome_name(repetition.outcome)},
+      {"start", moment_json(m, repetition.start_frame)},
+      {"bottom", moment_json(m, repetition.bottom_frame)},
+      {"end", moment_json(m, repetition.end_frame)},
+      {"descent_s", number(repetition.descent_duration)},
+      {"near_bottom_s", number(repetition.bottom_duration)},
+      {"ascent_s", number(repetition.ascent_duration)},
+      {"pauses", pauses},
+      {"below_parallel", repetition.below_parallel},
+      {"shoulder_change_demanded_deg", estimate(repetition.shoulder_change_demanded, kDegrees)},
+      {"shoulder_change_given_deg", estimate(repetition.shoulder_change_given, kDegrees)},
+      {"channels", channels}};
+  for (const kinematics::RepetitionMoment moment : repetition.moved_by_hand) {
+    json["moved_by_hand"].push_back(kinematics::repetition_moment_name(moment));
+  }
+  return json;
 }
 
 Json consistency_json(const kinematics::Consistency& consistency) {

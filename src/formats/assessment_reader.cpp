@@ -1,5 +1,6 @@
 #include "formats/assessment_reader.h"
 
+#include <array>
 #include <limits>
 #include <string>
 
@@ -165,7 +166,7 @@ Repetition read_repetition(Reader& read, const JsonValue& object, const std::str
 }
 
 std::optional<kinematics::WarningCode> find_warning_code(const std::string& name) {
-  constexpr auto kLast = static_cast<int>(kinematics::WarningCode::DiscHidesBody);
+  constexpr auto kLast = static_cast<int>(kinematics::WarningCode::CorrectedByHand);
   for (int i = 0; i <= kLast; ++i) {
     const auto code = static_cast<kinematics::WarningCode>(i);
     if (kinematics::warning_code_name(code) == name) return code;
@@ -204,6 +205,22 @@ void read_side(Reader& read, const JsonValue& root, Measurement& m) {
   }
 }
 
+void read_front(Reader& read, const JsonValue* front, kinematics::FrontMeasurement& m) {
+  const std::string path = "front.";
+  const auto sides = [&](const char* key, double factor) {
+    const JsonValue* both = read.find(front, key, JsonKind::Object, path);
+    const std::string place = path + key + ".";
+    return std::array<Estimate, 2>{read.estimate(both, "left", factor, place),
+                                   read.estimate(both, "right", factor, place)};
+  };
+  m.stance_width = read.estimate(front, "stance_width_cm", kCentimetres, path);
+  m.toe_out = sides("toe_out_deg", kDegrees);
+  m.grip_width = read.estimate(front, "grip_width_cm", kCentimetres, path);
+  m.knee_line_bottom = sides("knee_line_bottom_cm", kCentimetres);
+  m.hip_shift_bottom = read.estimate(front, "hip_shift_bottom_cm", kCentimetres, path);
+  m.bar_tilt_bottom = read.estimate(front, "bar_tilt_bottom_deg", kDegrees, path);
+}
+
 }  // namespace
 
 view::Assessment StoredAssessment::view() const {
@@ -232,6 +249,9 @@ Result<StoredAssessment> read_assessment_json(std::string_view text, std::string
     if (read.find(&*root, "camera", JsonKind::Object, "") != nullptr ||
         (repetitions != nullptr && !repetitions->items.empty())) {
       read_side(read, *root, stored.side.emplace());
+    }
+    if (const JsonValue* front = read.find(&*root, "front", JsonKind::Object, "")) {
+      read_front(read, front, stored.front_view.emplace());
     }
   }
   if (!faults.empty()) return fail(std::move(sorted_faults(faults, file_name).front()));

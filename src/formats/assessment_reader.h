@@ -11,11 +11,12 @@ namespace lintel::formats {
 
 // Who, when, which clip and setup, and of a side view: camera, repetitions with start, bottom and
 // change of every channel, consistency, remarks. Curves are in curves.csv and stay empty here, so
-// `time` and `frame_index` hold only the frames that repetitions name. The explanation and a front
-// view are not read.
+// `time` and `frame_index` hold only the frames that repetitions name; of a front view all its
+// numbers. The explanation is not read.
 struct StoredAssessment {
   view::Assessment facts;  // side, front: null
   std::optional<kinematics::Measurement> side;
+  std::optional<kinematics::FrontMeasurement> front_view;
 
   // The facts with `side` set; valid as long as this object stays where it is.
   view::Assessment view() const;

@@ -291,6 +291,12 @@ Json number_json(double value) {
 
 }  // namespace
 
+Athlete read_athlete_value(const JsonValue& value, FaultList& faults) {
+  Athlete athlete = Reader(faults).read(value);
+  if (faults.empty()) check_together(athlete, value, faults);
+  return athlete;
+}
+
 AthleteReading read_athlete_json(std::string_view text, std::string_view file_name) {
   AthleteReading reading;
   FaultList faults;
@@ -298,8 +304,7 @@ AthleteReading read_athlete_json(std::string_view text, std::string_view file_na
   if (!root) {
     faults.add(std::move(root).error());
   } else {
-    Athlete athlete = Reader(faults).read(*root);
-    if (faults.empty()) check_together(athlete, *root, faults);
+    Athlete athlete = read_athlete_value(*root, faults);
     if (faults.empty()) reading.athlete = std::move(athlete);
   }
   reading.faults = faults.take();

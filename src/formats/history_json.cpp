@@ -13,6 +13,7 @@ using plan::DrillDone;
 using plan::History;
 
 constexpr const char* kSchema = "lintel-history-1";
+constexpr const char* kDaySchema = "lintel-log-1";
 constexpr std::size_t kMostEntries = 5000;
 constexpr std::size_t kMostDrills = 40;
 constexpr std::size_t kLongestName = 200;
@@ -73,6 +74,21 @@ class HistoryReader {
     return history;
   }
 
+  DayLog read_day(const JsonValue& root) {
+    DayLog log;
+    if (!read_.is_kind(root, "the file", JsonKind::Object)) return log;
+    read_.check_keys(root, "", {"schema", "date", "drills", "releases", "best_lifts"});
+    read_.check_schema(root, kDaySchema);
+    log.session = read_dated_drills(root, "");
+    each(root, "", "releases", kMostDrills, [&](const JsonValue& item, const std::string& path) {
+      log.releases.push_back(read_release(item, path));
+    });
+    each(root, "", "best_lifts", kMostDrills, [&](const JsonValue& item, const std::string& path) {
+      if (auto best = read_best_lift(item, path)) log.best_lifts.push_back(*best);
+    });
+    return log;
+  }
+
  private:
   template <typename Read>
   void each(const JsonValue& object, const std::string& path, const std::string& key,
@@ -119,6 +135,10 @@ class HistoryReader {
 
   plan::Session read_session(const JsonValue& item, const std::string& path) {
     read_.check_keys(item, path, {"date", "drills"});
+    return read_dated_drills(item, path);
+  }
+
+  plan::Session read_dated_drills(const JsonValue& item, const std::string& path) {
     plan::Session session;
     session.date = date_of(item, path);
     each(item, path, "drills", kMostDrills, [&](const JsonValue& drill, const std::string& inner) {
@@ -216,6 +236,22 @@ Json test_json(const plan::TestSession& test) {
   return json;
 }
 
+void add_releases_and_lifts(const std::vector<plan::ClinicianRelease>& releases,
+                            const std::vector<plan::BestLift>& best_lifts, Json& json) {
+  json["releases"] = Json::array();
+  for (const plan::ClinicianRelease& release : releases) {
+    Json entry = {{"date", release.date.iso()}, {"by", release.by}};
+    if (!release.note.empty()) entry["notes"] = release.note;
+    json["releases"].push_back(std::move(entry));
+  }
+  json["best_lifts"] = Json::array();
+  for (const plan::BestLift& best : best_lifts) {
+    json["best_lifts"].push_back({{"date", best.date.iso()},
+                                  {"lift", plan::lift_name(best.lift)},
+                                  {"load_kg", number(best.mass)}});
+  }
+}
+
 Json own_error_json(const body::OwnError& own, const std::vector<TestProtocol>& protocols) {
   const TestProtocol* protocol = body::find_protocol(protocols, own.protocol);
   LINTEL_CHECK(protocol != nullptr);
@@ -259,18 +295,31 @@ std::string write_history_json(const History& history, const std::vector<TestPro
   for (const body::OwnError& own : history.standard_errors) {
     json["standard_errors"].push_back(own_error_json(own, protocols));
   }
-  json["releases"] = Json::array();
-  for (const plan::ClinicianRelease& release : history.releases) {
-    Json entry = {{"date", release.date.iso()}, {"by", release.by}};
-    if (!release.note.empty()) entry["notes"] = release.note;
-    json["releases"].push_back(std::move(entry));
+  add_releases_and_lifts(history.releases, history.best_lifts, json);
+  return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+DayLogReading read_day_log_json(std::string_view text, std::string_view file_name,
+                                const std::vector<plan::Drill>& drills) {
+  DayLogReading reading;
+  FaultList faults;
+  const std::vector<TestProtocol> none;
+  auto root = parse_json(text, {std::size_t{256} << 10, 6, 4000});
+  if (!root) {
+    faults.add(std::move(root).error());
+  } else {
+    DayLog log = HistoryReader(faults, none, drills).read_day(*root);
+    if (faults.empty()) reading.log = std::move(log);
   }
-  json["best_lifts"] = Json::array();
-  for (const plan::BestLift& best : history.best_lifts) {
-    json["best_lifts"].push_back({{"date", best.date.iso()},
-                                  {"lift", plan::lift_name(best.lift)},
-                                  {"load_kg", number(best.mass)}});
-  }
+  reading.faults = sorted_faults(faults, file_name);
+  return reading;
+}
+
+std::string write_day_log_json(const DayLog& log) {
+  Json json = {{"schema", kDaySchema}, {"date", log.session.date.iso()}};
+  json["drills"] = Json::array();
+  for (const DrillDone& done : log.session.drills) json["drills"].push_back(drill_json(done));
+  add_releases_and_lifts(log.releases, log.best_lifts, json);
   return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 

@@ -46,4 +46,20 @@ HistoryReading read_history_json(std::string_view text, std::string_view file_na
 std::string write_history_json(const plan::History& history,
                                const std::vector<body::TestProtocol>& protocols);
 
+// One day of it as a record of its own, "lintel-log-1": "date" and "drills" of a session, and what
+// else was written down that day: "releases", "best_lifts".
+struct DayLog {
+  plan::Session session;
+  std::vector<plan::ClinicianRelease> releases;
+  std::vector<plan::BestLift> best_lifts;
+};
+struct DayLogReading {
+  std::optional<DayLog> log;  // only when there is no fault
+  std::vector<Error> faults;
+};
+// Strict, as above. Limits: 256 KiB. Never throws.
+DayLogReading read_day_log_json(std::string_view text, std::string_view file_name,
+                                const std::vector<plan::Drill>& drills);
+std::string write_day_log_json(const DayLog& log);
+
 }  // namespace lintel::formats

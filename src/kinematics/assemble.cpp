@@ -114,17 +114,23 @@ Repetition assemble_repetition(const std::array<Series, kChannelCount>& series,
   return out;
 }
 
-Result<std::vector<Repetition>> assemble_repetitions(
-    std::span<const double> time, const std::array<Series, kChannelCount>& series,
-    const RepetitionOptions& options, const CurveErrors& errors) {
+Result<std::vector<RepetitionEvents>> find_events(std::span<const double> time,
+                                                  const std::array<Series, kChannelCount>& series,
+                                                  const RepetitionOptions& options) {
   const auto curve = [&series](Channel c) -> std::span<const double> {
     return best_curve(series[static_cast<std::size_t>(c)]);
   };
-  std::vector<Repetition> out;
   RepetitionCurves curves{time, curve(Channel::HipHeight), curve(Channel::KneeFlexion),
                           curve(Channel::BarY)};
-  if (curves.hip_height.empty()) return out;
-  for (const RepetitionEvents& events : LINTEL_TRY(find_repetitions(curves, options))) {
+  if (curves.hip_height.empty()) return std::vector<RepetitionEvents>{};
+  return find_repetitions(curves, options);
+}
+
+Result<std::vector<Repetition>> assemble_repetitions(
+    std::span<const double> time, const std::array<Series, kChannelCount>& series,
+    const RepetitionOptions& options, const CurveErrors& errors) {
+  std::vector<Repetition> out;
+  for (const RepetitionEvents& events : LINTEL_TRY(find_events(time, series, options))) {
     out.push_back(assemble_repetition(series, events, errors));
   }
   return out;

@@ -26,6 +26,12 @@ struct CurveErrors {
 Repetition assemble_repetition(const std::array<Series, kChannelCount>& series,
                                const RepetitionEvents& events, const CurveErrors& errors = {});
 
+// Repetitions on HipHeight, KneeFlexion and BarY of the series; errors as find_repetitions; none
+// without a hip height.
+Result<std::vector<RepetitionEvents>> find_events(std::span<const double> time,
+                                                  const std::array<Series, kChannelCount>& series,
+                                                  const RepetitionOptions& options = {});
+
 // Finds repetitions on HipHeight, KneeFlexion and BarY of the series and assembles them.
 // Invalid as find_repetitions; no hip height at all gives no repetition.
 Result<std::vector<Repetition>> assemble_repetitions(

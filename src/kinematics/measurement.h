@@ -99,6 +99,7 @@ enum class WarningCode : std::uint8_t {
   UpsideDown,
   ClipDamaged,
   DiscHidesBody,
+  CorrectedByHand,
 };
 struct Warning {
   WarningCode code;
@@ -127,6 +128,8 @@ struct Pause {
 };
 
 enum class RepetitionOutcome : std::uint8_t { Completed, Failed, CutOff };
+enum class RepetitionMoment : std::uint8_t { Start, Bottom, End };
+std::string_view repetition_moment_name(RepetitionMoment moment);  // "start", ...
 
 struct ChannelExtreme {
   Estimate start;   // at the start of the repetition
@@ -146,9 +149,10 @@ struct Repetition {
   std::array<ChannelExtreme, kChannelCount> channels;
   // Change of the arm-to-trunk angle from start to bottom, split into what the leaning trunk
   // demands to keep the bar where it is and what is left (negative = the shoulder gives way).
-  Estimate shoulder_change_demanded;  // [rad]
-  Estimate shoulder_change_given;     // [rad] measured change - demanded
-  bool below_parallel = false;        // hip centre below knee centre at the bottom
+  Estimate shoulder_change_demanded;            // [rad]
+  Estimate shoulder_change_given;               // [rad] measured change - demanded
+  bool below_parallel = false;                  // hip centre below knee centre at the bottom
+  std::vector<RepetitionMoment> moved_by_hand;  // moments that a person put elsewhere
 };
 
 // Spread over completed repetitions.

@@ -109,6 +109,20 @@ std::string_view warning_code_name(WarningCode code) {
       return "clip_damaged";
     case WarningCode::DiscHidesBody:
       return "disc_hides_body";
+    case WarningCode::CorrectedByHand:
+      return "corrected_by_hand";
+  }
+  return "unknown";
+}
+
+std::string_view repetition_moment_name(RepetitionMoment moment) {
+  switch (moment) {
+    case RepetitionMoment::Start:
+      return "start";
+    case RepetitionMoment::Bottom:
+      return "bottom";
+    case RepetitionMoment::End:
+      return "end";
   }
   return "unknown";
 }

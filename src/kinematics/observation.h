@@ -62,6 +62,7 @@ struct LandmarkObservation {
   float confidence = 0;                   // 0..1, see pose/: heatmap peak with plausibility
   float visibility = 0;                   // 0..1, the network's own; not comparable between models
   bool refined = false;
+  bool by_hand = false;  // a person put it here
 };
 
 struct BodyObservation {

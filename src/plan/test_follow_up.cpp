@@ -42,6 +42,21 @@ double useful_gain(const TestFollowed& test, const Observed& first) {
   return std::max(0.0, least);
 }
 
+double sign_of(const TestFollowed& test) {
+  return test.better == body::Better::Lower ? -1.0 : 1.0;
+}
+
+// Means of the sessions with better = larger.
+std::vector<Observed> observed_of(const TestSeries& series) {
+  std::vector<Observed> observed;
+  for (const TestSession* session : series.sessions) {
+    Estimate mean = mean_of(*session, *series.test);
+    mean.value *= sign_of(*series.test);
+    observed.push_back({session->date, mean});
+  }
+  return observed;
+}
+
 }  // namespace
 
 std::vector<TestSeries> series_of(const AthleteFollowed& followed, const History& history,
@@ -94,13 +109,8 @@ TestChange change_of(const TestSeries& series) {
 
 Result<TestForecast> forecast_of(const TestSeries& series, Date today) {
   const TestFollowed& test = *series.test;
-  const double sign = test.better == body::Better::Lower ? -1.0 : 1.0;
-  std::vector<Observed> observed;
-  for (const TestSession* session : series.sessions) {
-    Estimate mean = mean_of(*session, test);
-    mean.value *= sign;
-    observed.push_back({session->date, mean});
-  }
+  const double sign = sign_of(test);
+  const std::vector<Observed> observed = observed_of(series);
   const GainModel model{prior_of(test)};
   const GainPosterior posterior = LINTEL_TRY(posterior_gain(model, observed));
   TestForecast out;
@@ -126,6 +136,19 @@ Result<TestForecast> forecast_of(const TestSeries& series, Date today) {
   out.likely = date_reached(posterior, target, 0.5, today, longest);
   out.nearly_sure = date_reached(posterior, target, 0.9, today, longest);
   return out;
+}
+
+Result<std::vector<FanPoint>> forecast_fan(const TestSeries& series, Date from, int weeks) {
+  const GainPosterior posterior =
+      LINTEL_TRY(posterior_gain({prior_of(*series.test)}, observed_of(series)));
+  std::vector<FanPoint> fan;
+  for (int week = 0; week <= weeks; ++week) {
+    const Date day = from + 7 * week;
+    Estimate value = value_on(posterior, day);
+    value.value *= sign_of(*series.test);
+    fan.push_back({day, value});
+  }
+  return fan;
 }
 
 Date next_retest(const TestFollowed& test, std::optional<Date> latest, Date start) {

@@ -1,4 +1,4 @@
-// Inside plan: change and forecast of every test that is followed.
+// Change and forecast of every test that is followed.
 #pragma once
 
 #include "plan/follow_up.h"
@@ -18,6 +18,14 @@ std::vector<TestSeries> series_of(const AthleteFollowed& followed, const History
 TestChange change_of(const TestSeries& series);
 // Only for tests with better and worse. Errors: those of posterior_gain.
 Result<TestForecast> forecast_of(const TestSeries& series, Date today);
+
+// The true value of the test on the days to come, once a week from `from` on (that day included),
+// in the test's own direction. Errors: those of posterior_gain.
+struct FanPoint {
+  Date date;
+  Estimate value;
+};
+Result<std::vector<FanPoint>> forecast_fan(const TestSeries& series, Date from, int weeks);
 
 // The day on which the test is due again: as planned if that lies after the latest session (by more
 // than the notice), else by earliest_retest() from it.

@@ -20,10 +20,6 @@ double degrees(double radians) {
   return radians * kDegreesPerRadian;
 }
 
-Factor factor_of(Lever lever) {
-  return static_cast<Factor>(lever);
-}
-
 // Values a gym can set up: multiples of the lever's step within what is allowed, at its ends and in
 // its middle, a step or more from today; for the heels the plate as well.
 std::vector<Change> values_to_try(const ExplainResult& r, Lever lever) {

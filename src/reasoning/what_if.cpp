@@ -8,12 +8,6 @@
 #include "reasoning/defaults.h"
 
 namespace lintel::reasoning {
-namespace {
-
-struct Situation {
-  body::Setup setup;
-  posture::Limits limits;
-};
 
 Factor factor_of(Lever lever) {
   switch (lever) {
@@ -39,6 +33,13 @@ Factor factor_of(Lever lever) {
       return Factor::Habit;
   }
 }
+
+namespace {
+
+struct Situation {
+  body::Setup setup;
+  posture::Limits limits;
+};
 
 bool is_mobility(Lever lever) {
   return lever >= Lever::AnkleRange;
@@ -319,6 +320,12 @@ body::Setup changed_setup(const body::Setup& today, const std::vector<Change>& c
   Situation s{today, {}};
   for (const Change& change : changes) apply(change, s);
   return s.setup;
+}
+
+posture::Limits changed_limits(const posture::Limits& limits, const std::vector<Change>& changes) {
+  Situation s{{}, limits};
+  for (const Change& change : changes) apply(change, s);
+  return s.limits;
 }
 
 Result<WhatIf> evaluate_changes(const WhatIfInput& input, const std::vector<Change>& changes) {

@@ -95,5 +95,9 @@ Result<Evaluated> evaluate_changed(const posture::BodyParameters& body, const bo
 
 // The setup after the changes that concern it.
 body::Setup changed_setup(const body::Setup& today, const std::vector<Change>& changes);
+// The limits after the changes that concern them.
+posture::Limits changed_limits(const posture::Limits& limits, const std::vector<Change>& changes);
+// The setup lever or mobility factor behind a lever; Habit for bar mass, depth and surface.
+Factor factor_of(Lever lever);
 
 }  // namespace lintel::reasoning

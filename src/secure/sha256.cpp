@@ -36,6 +36,23 @@ class Digest {
 
 }  // namespace
 
+struct Sha256::State {
+  Digest digest;
+};
+
+Sha256::Sha256() : state_(std::make_unique<State>()) {}
+Sha256::Sha256(Sha256&&) noexcept = default;
+Sha256& Sha256::operator=(Sha256&&) noexcept = default;
+Sha256::~Sha256() = default;
+
+void Sha256::add(std::string_view bytes) {
+  state_->digest.add(bytes.data(), bytes.size());
+}
+
+std::string Sha256::hex() {
+  return state_->digest.hex();
+}
+
 std::string sha256_hex(std::span<const std::uint8_t> bytes) {
   Digest digest;
   digest.add(bytes.data(), bytes.size());

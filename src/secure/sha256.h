@@ -3,8 +3,10 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <memory>
 #include <span>
 #include <string>
+#include <string_view>
 
 #include "base/result.h"
 
@@ -15,5 +17,20 @@ std::string sha256_hex(std::span<const std::uint8_t> bytes);
 
 // The same of a file, read in pieces. Errors: NotFound, Io.
 Result<std::string> sha256_of_file(const std::filesystem::path& file);
+
+// The same over pieces that come one after the other.
+class Sha256 {
+ public:
+  Sha256();
+  Sha256(Sha256&&) noexcept;
+  Sha256& operator=(Sha256&&) noexcept;
+  ~Sha256();
+  void add(std::string_view bytes);
+  std::string hex();  // once, at the end
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
 
 }  // namespace lintel::secure

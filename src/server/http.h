@@ -58,6 +58,8 @@ struct Response {
   std::vector<std::pair<std::string, std::string>> headers;
   std::variant<std::string, FileBody, EventSource> body;
 
+  const std::string* header(std::string_view name) const;  // any case; null = not there
+
   static Response json(std::string text, int status = 200);
   static Response text(std::string text, std::string media_type, int status = 200);
   static Response file(std::filesystem::path path, std::string media_type);
@@ -69,6 +71,10 @@ struct Response {
 // is in problem.cpp: NotFound 404, Invalid 422, Unsupported 415, Conflict 409, Denied 403, Limit
 // 413, Cancelled 409, Io 503, Internal 500.
 Response problem(const Error& error);
+// The same with every fault of the input beside it: "faults": [{"field","detail","mend"}].
+Response problem(const Error& error, const std::vector<Error>& faults);
+// The same under another status than the table's.
+Response problem(const Error& error, int status, std::string title);
 Response problem(int status, std::string title, std::string detail);
 
 struct Call {
@@ -86,6 +92,8 @@ struct Route {
   app::Permission permission = app::Permission::None;
   Handler handler;
   std::size_t body_limit = std::size_t{1} << 20;
+  int per_minute = 0;  // calls by one peer in a minute (passwords, codes); 0 = the usual limit
+  bool answer_holds_secret = false;  // shown once: not kept under an Idempotency-Key
 };
 
 }  // namespace lintel::server

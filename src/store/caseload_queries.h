@@ -67,13 +67,16 @@ struct CohortRow {  // median range by age band and side
   std::int64_t athletes = 0;
   double median = 0.0, low_quartile = 0.0, high_quartile = 0.0;
 };
-// The newest result of each athlete and side; bands of ten years at `today`.
+// The newest result up to `today` of each athlete and side; bands of ten years of age on that day
+// ("20-29"; empty without a day of birth). Quartiles as percentile_cont of SQL has them.
 Result<std::vector<CohortRow>> cohort_range(Transaction& t, std::string_view organization,
                                             std::string_view protocol, std::string_view today);
-struct DrillChangeRow {  // change a week of a test while a drill was done
+// Change a week of a test while a drill was done: from the newest test on or before its first day
+// (or else the first after) to the first test on or after its last day (or else the newest).
+struct DrillChangeRow {
   std::string drill, protocol, unit;
   std::int64_t athletes = 0;
-  double change_per_week = 0.0;  // mean over athletes and sides, first to last test
+  double change_per_week = 0.0;  // mean over athletes and sides
 };
 Result<std::vector<DrillChangeRow>> cohort_change_by_drill(Transaction& t,
                                                            std::string_view organization,

@@ -47,6 +47,9 @@ class Database {
   virtual Engine engine() const = 0;
   // Integrity and foreign keys as the engine checks them. Errors: Invalid with what it found.
   virtual Result<void> check_integrity() = 0;
+  // After an erasure: what was deleted leaves the files too (SQLite: the write-ahead log is
+  // emptied; PostgreSQL: VACUUM). Not inside read or write.
+  virtual Result<void> forget_deleted() = 0;
 
  protected:
   Database() = default;

@@ -36,6 +36,10 @@ class MediaFolder {
   // and temporary files as old as that. Answers what was removed.
   Result<std::vector<StoredMedia>> collect_garbage(const std::vector<std::string>& referenced,
                                                    std::int64_t grace_s) const;
+  // Removes these, but for any that was added within the last `grace_s` seconds. Answers what was
+  // removed.
+  Result<std::vector<StoredMedia>> remove_older(const std::vector<std::string>& digests,
+                                                std::int64_t grace_s) const;
 
  private:
   explicit MediaFolder(std::filesystem::path folder) : folder_(std::move(folder)) {}

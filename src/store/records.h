@@ -30,6 +30,7 @@ std::optional<RecordKind> record_kind_from(std::string_view name);
 
 enum class RecordState : std::uint8_t { Active, Archived, Withdrawn };
 std::string_view record_state_name(RecordState state);
+std::optional<RecordState> record_state_from(std::string_view name);
 
 struct Record {
   std::string id;  // UUID, lower case
@@ -71,7 +72,9 @@ struct MeasureRow {  // one number of a trial at the bottom: "trunk_inclination"
   double value = 0.0;
   double standard_error = 0.0;
 };
-struct DueRow {  // what is due and when: "retest", "visit"
+// What is due and when: "retest", "visit". Of each kind of record the newest one of the athlete
+// says it (a new plan takes the place of the old one), and a visit on that day or later settles it.
+struct DueRow {
   std::string what, date;
 };
 struct IndexRows {
@@ -132,10 +135,13 @@ struct RecordQuery {
 Result<RecordPage> list_records(Transaction& t, const RecordQuery& query, const Page& page);
 
 // Takes every trace of one athlete out: records, versions, columns, jobs, uploads. Answers what was
-// removed by kind, and the digests of media that nothing else refers to any more.
+// removed by kind, and the digests of media that nothing else refers to any more (their files are
+// for the caller to remove). Rows of the audit trail stay: they name ids only.
 struct Erased {
-  std::vector<std::pair<std::string, std::int64_t>> records;  // kind, how many
+  // Kind and how many: those of records, and "job", "upload", "account".
+  std::vector<std::pair<std::string, std::int64_t>> records;
   std::vector<std::string> orphaned_media;
+  std::vector<std::string> uploads;  // ids; their unfinished files go too
 };
 Result<Erased> erase_athlete(Transaction& t, std::string_view organization,
                              std::string_view athlete);
@@ -143,6 +149,7 @@ Result<Erased> erase_athlete(Transaction& t, std::string_view organization,
 // ---- Media that records refer to (media_folder.h holds the bytes)
 Result<void> refer_to_media(Transaction& t, std::string_view record, std::string_view sha256,
                             std::int64_t bytes, std::string_view media_type);
+// All digests that records or complete uploads name, sorted: what is no garbage.
 Result<std::vector<std::string>> referenced_media(Transaction& t);
 // Is this digest referred to by a record of the organization? With its type and that athlete.
 struct MediaUse {
@@ -152,6 +159,9 @@ struct MediaUse {
 Result<std::vector<MediaUse>> media_uses(Transaction& t, std::string_view organization,
                                          std::string_view sha256);
 
+// Every document is the one that was written, versions have no gaps, every record has its newest.
+// Errors: Invalid with the first fault.
+Result<void> check_records(Transaction& t);
 // One digest over all records and versions of everything (ids, versions, hashes, in order): equal
 // before a backup and after its restore.
 Result<std::string> digest_of_everything(Transaction& t);

@@ -8,7 +8,7 @@
 
 #include "base/units.h"
 #include "e2e/program.h"
-#include "secure/sha256.h"
+#include "support/photographs.h"
 
 namespace lintel::test {
 namespace {
@@ -28,31 +28,8 @@ constexpr const char* kVisit = R"({"schema": "lintel-tests-1", "athlete": "skarn
 
 class TestsCommand : public Cli {
  protected:
-  // Debian's opencv-doc has photographs of people (Apache-2.0, BSD); told by their SHA-256.
-  static std::string photograph(const std::string& sha256) {
-    const char* named = std::getenv("LINTEL_TEST_PHOTOS");
-    const fs::path folder = named != nullptr ? named : "/usr/share/doc/opencv-doc/examples/data";
-    std::error_code error;
-    for (const auto& entry : fs::directory_iterator(folder, error)) {
-      const auto size = entry.is_regular_file(error) ? entry.file_size(error) : 0;
-      if (size < 50'000 || size > 200'000) continue;
-      const std::string bytes = read(entry.path());
-      const auto* raw = reinterpret_cast<const std::uint8_t*>(bytes.data());
-      if (secure::sha256_hex({raw, bytes.size()}) == sha256) return entry.path().string();
-    }
-    return "";
-  }
-  // 548 x 342: a footballer, one leg stretched out. Joints were read off an enlargement by a
-  // person: tests/reference/pose/photos_test.cpp.
-  static std::string lunge() {
-    return photograph("1d570e49654e84c7a943918537bd9e5e1ef82920152e147c834006e235be97c9");
-  }
+  static std::string lunge() { return lunge_photograph(); }
 };
-
-#define LINTEL_NEED(photo)                                                                \
-  if ((photo).empty())                                                                    \
-  GTEST_SKIP() << "NO PHOTOGRAPHS: install the Debian package opencv-doc (scripts/setup " \
-                  "does) or set LINTEL_TEST_PHOTOS"
 
 TEST_F(TestsCommand, ListsAndShowsWithCautions) {
   const Execution list = run("tests list");

@@ -1,4 +1,4 @@
-// Documents against the JSON Schemas (draft 7) of docs/schema. Includes valijson: few files may.
+// Documents against the JSON Schemas (draft 7) of docs/schema.
 #pragma once
 
 #include <algorithm>
@@ -8,11 +8,6 @@
 #include <vector>
 
 #include <nlohmann/json.hpp>
-#include <valijson/adapters/nlohmann_json_adapter.hpp>
-#include <valijson/schema.hpp>
-#include <valijson/schema_parser.hpp>
-#include <valijson/validation_results.hpp>
-#include <valijson/validator.hpp>
 
 namespace lintel::test_support {
 
@@ -38,23 +33,8 @@ inline nlohmann::json read_schema(const std::string& name) {
 }
 
 // Empty when valid, else the first complaints.
-inline std::string schema_complaints(const nlohmann::json& schema_json,
-                                     const nlohmann::json& document) {
-  valijson::Schema schema;
-  valijson::SchemaParser parser(valijson::SchemaParser::kDraft7);
-  parser.populateSchema(valijson::adapters::NlohmannJsonAdapter(schema_json), schema);
-  valijson::Validator validator;
-  valijson::ValidationResults results;
-  if (validator.validate(schema, valijson::adapters::NlohmannJsonAdapter(document), &results)) {
-    return "";
-  }
-  std::string text;
-  valijson::ValidationResults::Error error;
-  while (results.popError(error) && text.size() < 2000) {
-    for (const std::string& part : error.context) text += part;
-    text += ": " + error.description + "\n";
-  }
-  return text.empty() ? "invalid" : text;
-}
+std::string schema_complaints(const nlohmann::json& schema_json, const nlohmann::json& document);
+// The same for schemas of draft 4, as others publish them.
+std::string draft4_complaints(const nlohmann::json& schema_json, const nlohmann::json& document);
 
 }  // namespace lintel::test_support

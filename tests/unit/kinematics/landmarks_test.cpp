@@ -58,10 +58,10 @@ TEST(ChannelNames, AreStableStemsWithTheUnitOfTheChannel) {
 
 TEST(WarningCodes, HaveDifferentNames) {
   std::set<std::string_view> names;
-  for (int w = 0; w <= static_cast<int>(WarningCode::DiscHidesBody); ++w) {
+  for (int w = 0; w <= static_cast<int>(WarningCode::CorrectedByHand); ++w) {
     names.insert(warning_code_name(static_cast<WarningCode>(w)));
   }
-  EXPECT_EQ(names.size(), static_cast<std::size_t>(WarningCode::DiscHidesBody) + 1);
+  EXPECT_EQ(names.size(), static_cast<std::size_t>(WarningCode::CorrectedByHand) + 1);
   EXPECT_FALSE(names.contains("unknown"));
 }
 

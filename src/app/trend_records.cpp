@@ -1,0 +1,205 @@
+#include "app/trend_records.h"
+
+#include <cmath>
+
+#include "app/audit.h"
+#include "app/log_records.h"
+#include "app/plan_for_now.h"
+#include "app/progress_followed.h"
+#include "app/test_library.h"
+#include "formats/caseload_json.h"
+#include "formats/drill_json.h"
+#include "formats/plan_record_json.h"
+#include "formats/protocol_json.h"
+#include "kinematics/measurement.h"
+#include "plan/test_follow_up.h"
+#include "store/caseload_queries.h"
+
+namespace lintel::app {
+namespace {
+
+using formats::TrendSeries;
+using store::Record;
+using store::RecordKind;
+
+constexpr int kFanWeeks = 12;
+constexpr double k95 = 1.96;
+constexpr std::string_view kTrunk = "trunk_inclination";
+
+// Consecutive rows of one name and side.
+std::vector<TrendSeries> series_of_rows(const std::vector<store::TrendRow>& rows) {
+  std::vector<TrendSeries> out;
+  for (const store::TrendRow& row : rows) {
+    if (out.empty() || out.back().name != row.name || out.back().side != row.side) {
+      TrendSeries series;
+      series.name = row.name;
+      series.side = row.side;
+      series.unit = row.unit;
+      out.push_back(std::move(series));
+    }
+    out.back().points.push_back({row.date, row.record, row.value, row.standard_error});
+  }
+  return out;
+}
+
+std::string measure_label(const std::string& name) {
+  for (std::size_t i = 0; i < kinematics::kChannelCount; ++i) {
+    const auto& info = kinematics::channel_info(static_cast<kinematics::Channel>(i));
+    if (info.name == name) return std::string(info.label);
+  }
+  return name;
+}
+
+std::string better_word(body::Better better) {
+  return better == body::Better::Higher ? "higher" : better == body::Better::Lower ? "lower" : "";
+}
+
+void describe(TrendSeries& series) {
+  const body::TestProtocol* protocol =
+      body::find_protocol(formats::built_in_protocols(), series.name);
+  series.is_test = protocol != nullptr;
+  if (protocol != nullptr) {
+    series.label = protocol->name;
+    series.better = better_word(protocol->better);
+  } else {
+    series.label = measure_label(series.name);
+    if (series.name == kTrunk) series.better = "lower";
+  }
+  if (series.points.size() < 2) return;
+  const TrendSeries::Point& first = series.points.front();
+  const TrendSeries::Point& latest = series.points.back();
+  series.change = latest.value - first.value;
+  series.detectable_change =
+      body::minimal_detectable_change(first.standard_error, latest.standard_error);
+  const body::Better better = series.better == "higher"  ? body::Better::Higher
+                              : series.better == "lower" ? body::Better::Lower
+                                                         : body::Better::Neither;
+  series.verdict = plan::judge_change(*series.change, *series.detectable_change, better);
+}
+
+// What the follow-up knows of the tests: target, and how the value is expected to go on.
+struct Expectation {
+  plan::AthleteFollowed followed;
+  plan::History history;
+  std::optional<double> trunk_goal;  // [rad]
+  std::optional<Date> goal_date;
+};
+
+Result<void> add_expectation(const Expectation& expected, Date today, TrendSeries& series) {
+  if (series.name == kTrunk && expected.trunk_goal) {
+    series.target = *expected.trunk_goal * kDegreesPerRadian;
+    series.target_date = expected.goal_date;
+  }
+  if (!series.is_test) return {};
+  for (const plan::TestSeries& test : plan::series_of(expected.followed, expected.history, today)) {
+    if (test.test->protocol != series.name) continue;
+    if (std::string(body::test_side_name(test.side)) != series.side) continue;
+    const double si = body::si_per_unit(test.test->unit);
+    if (test.test->target) series.target = *test.test->target / si;
+    series.target_date = test.test->goal_date;
+    if (test.test->better == body::Better::Neither) return {};
+    const Date from = test.sessions.back()->date;
+    for (const plan::FanPoint& p : LINTEL_TRY(plan::forecast_fan(test, from, kFanWeeks))) {
+      const double half = k95 * p.value.standard_error / si;
+      series.forecast.push_back(
+          {p.date, p.value.value / si, p.value.value / si - half, p.value.value / si + half});
+    }
+    return {};
+  }
+  return {};
+}
+
+Result<Expectation> read_expectation(store::Transaction& t, const Caller& caller,
+                                     const Record& athlete) {
+  Expectation out;
+  const formats::Intake intake = LINTEL_TRY(intake_of(athlete));
+  out.history = LINTEL_TRY(history_of(t, caller, athlete.id, intake.athlete.id));
+  FollowedSources sources;
+  sources.athlete = intake.athlete;
+  sources.protocols = &formats::built_in_protocols();
+  sources.drills = &formats::built_in_drills();
+  const auto newest = LINTEL_TRY(newest_record(t, caller, RecordKind::Plan, athlete.id, {}));
+  if (newest) {
+    const auto document = LINTEL_TRY(formats::read_plan_record_json(newest->document));
+    sources.plan = plan_for_now(document.plan, intake.athlete.warning_signs);
+    for (const plan::Goal& goal : sources.plan->goals) {
+      if (goal.code != kTrunk) continue;
+      out.trunk_goal = goal.target;
+      out.goal_date = goal.date;
+    }
+  }
+  if (!out.trunk_goal && intake.goal) {
+    out.trunk_goal = intake.goal->trunk_inclination;
+    out.goal_date = intake.goal->date;
+  }
+  out.followed = followed_of(sources, out.history);
+  return out;
+}
+
+Result<void> may_list(const Caller& caller, ListAs as) {
+  LINTEL_TRY_VOID(require(caller, Permission::ReadRecords));
+  if (as == ListAs::Csv) LINTEL_TRY_VOID(require(caller, Permission::TakeOut));
+  return {};
+}
+
+}  // namespace
+
+Result<std::string> athlete_trends(Practice& practice, const Caller& caller,
+                                   std::string_view athlete, ListAs as) {
+  LINTEL_TRY_VOID(may_list(caller, as));
+  const Date today = LINTEL_TRY(Date::parse(practice.today()));
+  using All = std::pair<std::vector<TrendSeries>, Expectation>;
+  const auto body = [&](store::Transaction& t) -> Result<All> {
+    const Record of =
+        LINTEL_TRY(find_for(t, caller, Permission::ReadRecords, athlete, RecordKind::Athlete));
+    const auto rows = LINTEL_TRY(store::athlete_trends(t, caller.organization, of.id));
+    return All{series_of_rows(rows), LINTEL_TRY(read_expectation(t, caller, of))};
+  };
+  All all = LINTEL_TRY(store::read_value<All>(*practice.database, body));
+  LINTEL_TRY_VOID(note_seen(practice, caller, {"record_seen", athlete, athlete, "trends"}));
+  for (TrendSeries& series : all.first) {
+    describe(series);
+    LINTEL_TRY_VOID(add_expectation(all.second, today, series));
+  }
+  return as == ListAs::Csv ? formats::write_trends_csv(all.first)
+                           : formats::write_trends_json(all.first);
+}
+
+Result<std::string> cohort_range(Practice& practice, const Caller& caller,
+                                 const std::string& protocol, ListAs as) {
+  LINTEL_TRY_VOID(may_list(caller, as));
+  LINTEL_TRY_VOID(protocol_named(formats::built_in_protocols(), protocol));
+  using Rows = std::vector<store::CohortRow>;
+  const auto body = [&](store::Transaction& t) {
+    return store::cohort_range(t, caller.organization, protocol, practice.today());
+  };
+  const Rows rows = LINTEL_TRY(store::read_value<Rows>(*practice.database, body));
+  std::vector<formats::CohortRange> out;
+  for (const store::CohortRow& row : rows) {
+    out.push_back({row.band, row.side, row.unit, row.athletes, row.median, row.low_quartile,
+                   row.high_quartile});
+  }
+  return as == ListAs::Csv ? formats::write_cohort_range_csv(protocol, out)
+                           : formats::write_cohort_range_json(protocol, out);
+}
+
+Result<std::string> cohort_change(Practice& practice, const Caller& caller,
+                                  const std::string& protocol, ListAs as) {
+  LINTEL_TRY_VOID(may_list(caller, as));
+  LINTEL_TRY_VOID(protocol_named(formats::built_in_protocols(), protocol));
+  using Rows = std::vector<store::DrillChangeRow>;
+  const auto body = [&](store::Transaction& t) {
+    return store::cohort_change_by_drill(t, caller.organization, protocol);
+  };
+  const Rows rows = LINTEL_TRY(store::read_value<Rows>(*practice.database, body));
+  std::vector<formats::CohortChange> out;
+  for (const store::DrillChangeRow& row : rows) {
+    const plan::Drill* drill = plan::find_drill(formats::built_in_drills(), row.drill);
+    out.push_back({row.drill, drill == nullptr ? row.drill : drill->name, row.protocol, row.unit,
+                   row.athletes, row.change_per_week});
+  }
+  return as == ListAs::Csv ? formats::write_cohort_change_csv(out)
+                           : formats::write_cohort_change_json(protocol, out);
+}
+
+}  // namespace lintel::app
