@@ -19,6 +19,8 @@ const EmbeddedFile kFiles[] = {{"index.html", &kPage}};
 }  // namespace
 
 std::span<const EmbeddedFile> web_files();
-std::span<const EmbeddedFile> web_files() { return kFiles; }
+std::span<const EmbeddedFile> web_files() {
+  return kFiles;
+}
 
 }  // namespace lintel::embedded

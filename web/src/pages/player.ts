@@ -1,0 +1,494 @@
+// The squat on the screen: picture by picture, the body drawn over it, numbers beside it, curves under it;
+// and everything can be put right by hand.
+import { html, svg, type TemplateResult } from 'lit';
+import { customElement, state } from 'lit/decorators.js';
+import { live } from 'lit/directives/live.js';
+import { api } from '../api/client.js';
+import { cancelJob, watchJob, type JobProgress } from '../api/events.js';
+import { Fault } from '../api/fault.js';
+import { button, choice } from '../parts/controls.js';
+import { ask } from '../parts/dialog.js';
+import { look } from '../parts/look.js';
+import { quantity, quantityText } from '../parts/quantity.js';
+import { errorView, progressView } from '../parts/views.js';
+import { may, say, type Action } from '../shell/store.js';
+import { day, t, wordFor } from '../words/index.js';
+import { cautionsView, clipOf, fileOf, head, stageWords, trialName, VisitPage, type Corrections, type RecordOf, type ShiftedEvent, type TrialRecord } from './visit_base.js';
+import { icon } from './visit_icons.js';
+import { clamp, type Point } from './visit_geometry.js';
+import { followPictures, frameAt, indexOfFrame, Seeker, timeInside } from './player_frames.js';
+import { anglesByHand, Clip, movable, movedOf, pointKey, pointsOf, type CurvesFile, type Movable, type PointsFile } from './player_data.js';
+import { drawOverlay, type AngleName, type AngleShown } from './player_overlay.js';
+import { explainNumber } from './player_numbers.js';
+import { pictureFields, type PictureChoice } from './player_picture.js';
+import './player_curves.js';
+
+const readOuts = ['trunk_inclination', 'shank_inclination', 'knee_flexion', 'hip_flexion', 'shoulder_elevation', 'ankle_dorsiflexion',
+  'depth', 'bar_x', 'heel_lift'] as const;
+const speeds = ['0.25', '0.5', '1'];
+
+@customElement('page-player')
+export class Player extends VisitPage {
+  @state() private clip: Clip | undefined;
+  @state() private index = 0;
+  @state() private playing = false;
+  @state() private speed = '0.5';
+  @state() private channel: string = 'trunk_inclination';
+  @state() private correcting = false;
+  @state() private asMeasured = false;
+  @state() private moved = new Map<string, Point>();
+  @state() private chosen: Movable = 'knee';
+  @state() private work: { job: string; progress?: JobProgress } | undefined;
+  @state() private saveFault: Fault | undefined;
+  @state() private unplayable = false;
+  private corrected: Clip | undefined;
+  private original: Clip | undefined;
+  private trial!: TrialRecord;
+  private seeker: Seeker | undefined;
+  private stopWatching: () => void = () => undefined;
+  private saving: ReturnType<typeof setTimeout> | undefined;
+  private following: (() => void) | undefined;
+
+  private get trialId(): string { return this.params['trial'] ?? ''; }
+  private get video(): HTMLVideoElement | null { return this.querySelector('video'); }
+  private get still(): boolean { return (this.clip?.times.length ?? 0) <= 1; }
+
+  protected override heading(): string {
+    const at = this.trials.findIndex((trial) => trial.id === this.trialId);
+    return at >= 0 ? trialName(this.trials[at]!, at + 1) : t('player_title');
+  }
+
+  protected override async load(): Promise<void> {
+    await super.load();
+    this.trial = (await api.get<TrialRecord>(`/trials/${this.trialId}`, { signal: this.leaving.signal })).data;
+    this.clip = await this.loadClip();
+    this.corrected = this.clip;
+    this.moved = movedOf(this.trial.document.corrections);
+    const wanted = Number(this.query.get('frame') ?? NaN);
+    const first = this.clip.repetitions[0]?.bottom.frame ?? this.clip.frames[0] ?? 0;
+    this.index = indexOfFrame(this.clip.frames, Number.isFinite(wanted) ? wanted : first);
+    if (this.trial.job && ['waiting', 'running'].includes(this.trial.job.state)) this.watch(this.trial.job.id);
+    void this.loadPoints(this.clip);
+  }
+
+  private async loadClip(version?: number): Promise<Clip> {
+    const options = { signal: this.leaving.signal, query: version ? { version } : {} };
+    const [assessment, curves] = await Promise.all([
+      api.get<Clip['assessment']>(`/trials/${this.trialId}/assessment`, options),
+      api.get<CurvesFile>(`/trials/${this.trialId}/curves`, options),
+    ]);
+    return new Clip(assessment.data, curves.data, undefined);
+  }
+
+  // Landmarks and disc come after the first picture: they are long.
+  private async loadPoints(clip: Clip): Promise<void> {
+    try {
+      clip.points = (await api.get<PointsFile>(`/trials/${this.trialId}/points`, { signal: this.leaving.signal })).data;
+      this.requestUpdate();
+    } catch { /* without them nothing can be moved; the picture stands */ }
+  }
+
+  protected override actions(): Action[] {
+    const actions: Action[] = [{ label: t('visit_do_tests'), href: `${this.base}/tests` }];
+    if (may('read_records')) actions.unshift({ label: t('visit_do_why'), href: `${this.base}/why?trial=${this.trialId}`, first: true });
+    if (this.measuredTrials.length > 1) actions.push({ label: t('visit_do_compare'), href: `${this.base}/film/compare?a=${this.trialId}` });
+    actions.push({ label: t('visit_film_more'), href: `${this.base}/film` });
+    return actions;
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    clearTimeout(this.saving);
+    this.stopWatching();
+    this.following?.();
+    this.seeker?.stop();
+  }
+
+  // ---- the picture on the screen
+
+  private videoReady(): void {
+    const video = this.video;
+    if (!video) return;
+    this.seeker?.stop();
+    this.seeker = new Seeker(video);
+    this.following?.();
+    this.following = followPictures(video, (time) => {
+      if (this.clip) this.index = frameAt(this.clip.times, time);
+    });
+    video.playbackRate = Number(this.speed);
+    this.show(this.index);
+  }
+
+  private show(index: number): void {
+    if (!this.clip) return;
+    const at = clamp(Math.round(index), 0, this.clip.times.length - 1);
+    if (this.playing) this.video?.pause();
+    this.index = at;
+    this.seeker?.to(timeInside(this.clip.times, at));
+  }
+
+  private toggle(): void {
+    const video = this.video;
+    if (!video) return;
+    if (video.paused) void video.play();
+    else { video.pause(); this.show(this.index); }
+  }
+
+  private readonly keys = (event: KeyboardEvent): void => {
+    if (event.altKey || event.ctrlKey || event.metaKey) return;
+    const target = event.target as HTMLElement;
+    if (target.closest('input, select, textarea, .handle')) return;
+    const step: Record<string, () => void> = {
+      ArrowLeft: () => this.show(this.index - (event.shiftKey ? 10 : 1)),
+      ArrowRight: () => this.show(this.index + (event.shiftKey ? 10 : 1)),
+      ' ': () => this.toggle(),
+    };
+    const act = step[event.key];
+    if (!act || (event.key === ' ' && target.closest('button, a, summary'))) return;
+    event.preventDefault();
+    act();
+  };
+
+  // ---- corrections
+
+  private get movedNow(): Map<string, Point> { return this.asMeasured ? new Map() : this.moved; }
+
+  private movePoint(name: Movable, to: Point, done: boolean): void {
+    const clip = this.clip!;
+    const frame = clip.frames[this.index] ?? 0;
+    const inside: Point = [clamp(to[0], 0, clip.width), clamp(to[1], 0, clip.height)];
+    this.moved = new Map(this.moved).set(pointKey(frame, `${clip.near}_${name}`), inside);
+    this.chosen = name;
+    if (done) this.saveSoon();
+  }
+
+  private saveSoon(): void {
+    clearTimeout(this.saving);
+    this.saving = setTimeout(() => void this.save({ points: pointsOf(this.moved) }), 900);
+  }
+
+  private async save(part: Corrections, again = false): Promise<void> {
+    clearTimeout(this.saving);
+    this.saveFault = undefined;
+    const corrections = { ...clean(this.trial.document.corrections), ...part };
+    const document = { ...this.trial.document, corrections };
+    try {
+      const { data, etag } = await api.put<TrialRecord>(`/trials/${this.trialId}`, document, { version: this.trial.version });
+      this.trial = { ...data, version: Number(etag.replace(/\D/g, '')) || data.version };
+      if (data.job) this.watch(data.job.id);
+      else await this.measuredAgain();
+    } catch (error) {
+      const fault = Fault.of(error);
+      // The job that had measured the last correction wrote a version meanwhile: ours goes on top of it.
+      if (fault.stale && !again) {
+        this.trial = (await api.get<TrialRecord>(`/trials/${this.trialId}`, { signal: this.leaving.signal })).data;
+        return this.save(part, true);
+      }
+      this.saveFault = fault;
+    }
+  }
+
+  private watch(job: string): void {
+    this.stopWatching();
+    this.work = { job };
+    this.stopWatching = watchJob(job, {
+      progress: (progress) => { this.work = { job, progress }; },
+      done: () => { this.work = undefined; void this.measuredAgain(); },
+      failed: (fault) => { this.work = undefined; this.saveFault = fault; },
+    });
+  }
+
+  private async measuredAgain(): Promise<void> {
+    try {
+      this.trial = (await api.get<TrialRecord>(`/trials/${this.trialId}`, { signal: this.leaving.signal })).data;
+      const clip = await this.loadClip();
+      clip.points = this.corrected?.points;
+      this.clip = clip;
+      this.corrected = clip;
+      this.asMeasured = false;
+      this.moved = movedOf(this.trial.document.corrections);
+      say(t('player_measured_again'));
+      void this.loadPoints(clip);
+    } catch (error) {
+      if (!(error instanceof DOMException)) this.saveFault = Fault.of(error);
+    }
+  }
+
+  private async undoAll(): Promise<void> {
+    if (!(await ask({ title: t('player_undo_title'), words: t('player_undo_words'), yes: t('player_undo_all') }))) return;
+    this.moved = new Map();
+    await this.save({ points: [], events: [], person: null, vertical_deg: null, disc_mm: null });
+  }
+
+  private get hasCorrections(): boolean {
+    const c = this.trial?.document.corrections;
+    return Boolean(c && ((c.points?.length ?? 0) + (c.events?.length ?? 0) > 0 || c.person || c.vertical_deg || c.disc_mm));
+  }
+
+  // The first measurement is kept as the version before the first correction.
+  private async showOriginal(on: boolean): Promise<void> {
+    this.asMeasured = on;
+    if (!on) { this.clip = this.corrected; return; }
+    try {
+      this.original ??= await this.loadOriginal();
+      if (this.asMeasured) this.clip = this.original;
+    } catch (error) {
+      this.saveFault = Fault.of(error);
+    }
+  }
+
+  private async loadOriginal(): Promise<Clip> {
+    const versions = await api.get<{ items: RecordOf<TrialRecord['document']>[] }>(`/records/${this.trialId}/versions`, { signal: this.leaving.signal });
+    const sound = versions.data.items.find((one) => (one.document?.results?.length ?? 0) > 0);
+    const clip = await this.loadClip(sound?.version ?? 1);
+    clip.points = this.corrected?.points;
+    return clip;
+  }
+
+  private shiftEvent(moment: ShiftedEvent['event']): void {
+    const clip = this.clip!;
+    const frame = clip.frames[this.index] ?? 0;
+    const nearest = [...clip.repetitions].sort((a, b) => Math.abs(a[moment].frame - frame) - Math.abs(b[moment].frame - frame))[0];
+    if (!nearest) return;
+    const events = (this.trial.document.corrections?.events ?? []).filter((one) => one.repetition !== nearest.number || one.event !== moment);
+    void this.save({ events: [...events, { repetition: nearest.number, event: moment, frame }] });
+  }
+
+  private choosePicture(choice: PictureChoice): void {
+    void this.save({ person: choice.person ?? null, vertical_deg: choice.vertical_deg ?? null, disc_mm: choice.disc_mm ?? null });
+  }
+
+  // ---- what is seen
+
+  protected override view(): TemplateResult {
+    const clip = this.clip!;
+    return html`${head(this.heading(), html`${this.name} · ${day(this.visit.document.date)}`)}
+      <div class="player" @keydown=${this.keys}>
+        <div class="stage">${this.screen(clip)}</div>
+        <div class="controls">${this.transport(clip)}</div>
+        <div class="numbers-now">${this.numbers(clip)}</div>
+        <div class="corrections">${this.correctionPart(clip)}</div>
+        <div class="curves">${this.curvePart(clip)}</div>
+      </div>
+      ${this.repetitionTable(clip)}
+      ${this.pictureFacts(clip)}
+      ${cautionsView(clip.assessment.cautions)}`;
+  }
+
+  private screen(clip: Clip): TemplateResult {
+    const ratio = clip.width / clip.height;
+    const wide = ratio > 1;
+    return html`<div class=${`screen ${wide ? 'wide' : 'tall'}`} ${look({ '--ratio': ratio })}>
+      ${this.still
+        ? html`<img src=${clipOf(this.trialId)} alt=${t('player_picture')}>`
+        : html`<video src=${this.unplayable ? fileOf(this.trialId, 'overlay.mp4') : clipOf(this.trialId)} muted playsinline preload="auto" tabindex="-1"
+            aria-label=${t('player_picture')} @loadeddata=${() => this.videoReady()} @error=${() => { this.unplayable = true; }}
+            @play=${() => { this.playing = true; }} @pause=${() => { this.playing = false; }} @ended=${() => { this.playing = false; }}></video>`}
+      <svg class="over on-picture" viewBox="0 0 ${clip.width} ${clip.height}" aria-hidden="true">${this.overlay(clip)}</svg>
+      ${this.correcting && !this.asMeasured ? this.handles(clip) : ''}
+    </div>
+    <p class="stage-words" aria-live=${this.playing ? 'off' : 'polite'}>${this.where(clip)}</p>
+    ${this.unplayable ? html`<p class="small quiet">${t('player_unplayable')}</p>` : ''}`;
+  }
+
+  private where(clip: Clip): string {
+    const phase = clip.phase(this.index);
+    const time = (clip.times[this.index] ?? 0).toFixed(2);
+    const frame = clip.frames[this.index] ?? 0;
+    return phase ? t('player_where', { n: phase.number, of: clip.repetitions.length, moment: wordFor('player_moment', phase.moment), time, frame })
+      : t('player_between', { time, frame });
+  }
+
+  private angleShown(clip: Clip, channel: string, byHand: Record<string, number> | undefined): AngleShown | undefined {
+    const hand = byHand?.[channel];
+    if (hand !== undefined) return { value: hand, error: null, byHand: true };
+    const value = clip.value(channel, this.index);
+    return value ? { ...value, byHand: false } : undefined;
+  }
+
+  /** Angles from moved points while the fit of them is not there yet. */
+  private handAngles(clip: Clip): Record<string, number> | undefined {
+    if (this.asMeasured || !this.unsaved(clip)) return undefined;
+    return anglesByHand(clip.figure(this.index, this.moved), clip.facing, clip.roll);
+  }
+
+  private unsaved(clip: Clip): boolean {
+    const frame = clip.frames[this.index] ?? 0;
+    const kept = movedOf(this.trial.document.corrections);
+    const busy = this.work !== undefined;
+    return movable.some((name) => {
+      const key = pointKey(frame, `${clip.near}_${name}`);
+      const [now, then] = [this.moved.get(key), kept.get(key)];
+      return now !== undefined && (busy || !then || Math.abs(then[0] - now[0]) + Math.abs(then[1] - now[1]) > 0.2);
+    });
+  }
+
+  private overlay(clip: Clip): TemplateResult {
+    const byHand = this.handAngles(clip);
+    const angles: Partial<Record<AngleName, AngleShown>> = {};
+    const channelOf: Record<AngleName, string> = { trunk: 'trunk_inclination', shank: 'shank_inclination', knee: 'knee_flexion', shoulder: 'shoulder_elevation' };
+    for (const [name, channel] of Object.entries(channelOf)) {
+      const angle = this.angleShown(clip, channel, byHand);
+      if (angle) angles[name as AngleName] = angle;
+    }
+    return svg`${drawOverlay({
+      width: clip.width, height: clip.height, figure: clip.figure(this.index, byHand ? this.movedNow : new Map()), disc: clip.disc(this.index),
+      facing: clip.facing, roll: clip.roll, angles, labels: !this.correcting,
+      label: (name, angle) => `${wordFor('player_short', name)} ${quantityText(angle.value, 'deg', angle.error)}`,
+    })}`;
+  }
+
+  private handles(clip: Clip): TemplateResult {
+    return html`${movable.map((name) => {
+      const key = pointKey(clip.frames[this.index] ?? 0, `${clip.near}_${name}`);
+      const at = this.moved.get(key) ?? clip.landmark(this.index, `${clip.near}_${name}`);
+      if (!at) return '';
+      const byHand = this.moved.has(key);
+      return html`<button class=${`handle ${byHand ? 'by-hand' : ''} ${this.chosen === name ? 'chosen' : ''}`} data-point=${name}
+        ${look({ left: `${(100 * at[0]) / clip.width}%`, top: `${(100 * at[1]) / clip.height}%` })}
+        aria-label=${t('player_handle', { point: wordFor('player_point', name), x: Math.round(at[0]), y: Math.round(at[1]) })}
+        @focus=${() => { this.chosen = name; }}
+        @pointerdown=${(event: PointerEvent) => this.drag(event, name)}
+        @keydown=${(event: KeyboardEvent) => this.nudge(event, name, at)}><span aria-hidden="true"></span></button>`;
+    })}`;
+  }
+
+  private drag(event: PointerEvent, name: Movable): void {
+    const handle = event.currentTarget as HTMLElement;
+    const box = this.querySelector('.screen')!.getBoundingClientRect();
+    const clip = this.clip!;
+    const place = (e: PointerEvent): Point => [((e.clientX - box.left) / box.width) * clip.width, ((e.clientY - box.top) / box.height) * clip.height];
+    const start = place(event);
+    let last: Point | undefined;
+    handle.setPointerCapture(event.pointerId);
+    const move = (e: PointerEvent) => {
+      const to = place(e);
+      if (!last && Math.hypot(to[0] - start[0], to[1] - start[1]) < 2) return;
+      last = to;
+      this.movePoint(name, to, false);
+    };
+    const end = () => {
+      handle.removeEventListener('pointermove', move);
+      if (last) this.movePoint(name, last, true);
+    };
+    handle.addEventListener('pointermove', move);
+    handle.addEventListener('pointerup', end, { once: true });
+    handle.addEventListener('pointercancel', end, { once: true });
+  }
+
+  private nudge(event: KeyboardEvent, name: Movable, at: Point): void {
+    const step = event.shiftKey ? 10 : 1;
+    const by: Record<string, Point> = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
+    const move = by[event.key];
+    if (!move) return;
+    event.preventDefault();
+    event.stopPropagation();
+    this.movePoint(name, [at[0] + move[0], at[1] + move[1]], true);
+  }
+
+  private transport(clip: Clip): TemplateResult {
+    if (this.still) return html``;
+    const last = clip.times.length - 1;
+    return html`<div class="transport">
+      <input class="scrub" type="range" min="0" max=${last} step="1" .value=${live(String(this.index))} aria-label=${t('player_scrub')}
+        aria-valuetext=${this.where(clip)} @input=${(event: Event) => this.show(Number((event.target as HTMLInputElement).value))}>
+      <div class="marks" aria-hidden="true">${clip.repetitions.map((one) => html`<span ${look({ left: `${(100 * indexOfFrame(clip.frames, one.bottom.frame)) / Math.max(last, 1)}%` })}></span>`)}</div>
+      <div class="row transport-row">
+        ${button({ label: t('player_back'), icon: icon('back'), iconOnly: true, act: () => this.show(this.index - 1) })}
+        ${button({ label: this.playing ? t('player_pause') : t('player_play'), icon: icon(this.playing ? 'pause' : 'play'), iconOnly: true, act: () => this.toggle() })}
+        ${button({ label: t('player_forth'), icon: icon('forth'), iconOnly: true, act: () => this.show(this.index + 1) })}
+        <span class="bottoms">${clip.repetitions.map((one) => html`<button class="button bottom-mark" aria-pressed=${one.bottom.frame === clip.frames[this.index] ? 'true' : 'false'}
+          aria-label=${t('player_to_bottom', { n: one.number })} @click=${() => this.show(indexOfFrame(clip.frames, one.bottom.frame))}>${icon('bottom')}<span aria-hidden="true">${one.number}</span></button>`)}</span>
+        ${choice({ id: 'speed', label: t('player_speed'), quiet: true, value: this.speed, options: speeds.map((speed) => [speed, t('player_speed_of', { speed: speed === '0.25' ? '¼' : speed === '0.5' ? '½' : '1' })]),
+          change: (speed) => { this.speed = speed; if (this.video) this.video.playbackRate = Number(speed); } })}
+      </div></div>`;
+  }
+
+  private numbers(clip: Clip): TemplateResult {
+    const byHand = this.handAngles(clip);
+    const shown = readOuts.filter((channel) => clip.curves.channels[channel]);
+    return html`<ul class="readouts" aria-label=${t('player_numbers')}>${shown.map((channel) => {
+      const angle = this.angleShown(clip, channel, byHand);
+      const unit = clip.curves.channels[channel]!.unit;
+      return html`<li><button class=${`readout ${channel} ${angle?.byHand ? 'by-hand' : ''}`} data-channel=${channel} @click=${() => this.openNumber(clip, channel)}>
+        <span class="readout-name">${wordFor('player_channel', channel)}</span>
+        ${quantity({ value: angle?.value ?? null, ...(angle?.error !== null && angle?.error !== undefined ? { error: angle.error } : {}), unit, size: 'large' })}
+        ${angle?.byHand ? html`<span class="small">${t('player_by_hand')}</span>` : ''}</button></li>`;
+    })}</ul>`;
+  }
+
+  private openNumber(clip: Clip, channel: string): void {
+    this.channel = channel;
+    void explainNumber(clip, channel, this.index, this.heading());
+  }
+
+  private correctionPart(clip: Clip): TemplateResult {
+    if (!may('enter_tests')) return html``;
+    const count = this.moved.size + (this.trial.document.corrections?.events?.length ?? 0);
+    return html`<section class="correct" aria-label=${t('player_correct')}>
+      <div class="row">
+        ${button({ label: t('player_correct'), pressed: this.correcting, act: () => { this.correcting = !this.correcting; if (this.correcting && this.asMeasured) void this.showOriginal(false); } })}
+        ${this.hasCorrections ? button({ label: t('player_as_measured'), pressed: this.asMeasured, act: () => this.showOriginal(!this.asMeasured) }) : ''}
+        ${this.hasCorrections ? button({ label: t('player_undo_all'), kind: 'bare', icon: icon('undo'), act: () => this.undoAll() }) : ''}
+      </div>
+      ${this.work ? progressView({ words: this.work.progress ? stageWords(this.work.progress.stage) : t('player_measuring_again'),
+        done: this.work.progress?.done ?? 0, total: this.work.progress?.total ?? 0, stop: () => void this.stopWork() }) : ''}
+      ${this.saveFault ? errorView(this.saveFault, this.saveFault.stale ? () => void this.reload().then(() => { this.saveFault = undefined; }) : undefined) : ''}
+      ${this.correcting ? html`<p class="quiet small">${clip.points ? t('player_correct_how') : t('player_points_coming')}</p>
+        <div class="row">${(['start', 'bottom', 'end'] as const).map((moment) => button({ label: t('player_event_here', { moment: wordFor('player_moment', moment) }), act: () => this.shiftEvent(moment) }))}</div>
+        ${count > 0 ? html`<p class="small">${t('player_corrections', { n: count })}</p>` : ''}
+        ${pictureFields({ people: clip.points?.people ?? 1, chosen: clip.points?.chosen_person ?? 1, now: this.trial.document.corrections ?? {}, roll: clip.roll,
+          choose: (one) => this.choosePicture(one) })}` : ''}
+    </section>`;
+  }
+
+  private async stopWork(): Promise<void> {
+    const job = this.work?.job;
+    this.stopWatching();
+    this.work = undefined;
+    if (job) await cancelJob(job).catch(() => undefined);
+    await this.reload();
+  }
+
+  private curvePart(clip: Clip): TemplateResult {
+    const channels = Object.keys(clip.curves.channels);
+    const label = wordFor('player_channel', this.channel);
+    return html`<div class="row between"><div class="field"><label for="channel">${t('player_curve')}</label><div class="well"><select id="channel"
+        @change=${(event: Event) => { this.channel = (event.target as HTMLSelectElement).value; }}>${channels.map((channel) => html`<option value=${channel} ?selected=${channel === this.channel}>${wordFor('player_channel', channel)}</option>`)}</select><span class="chevron"></span></div></div>
+        <p class="small quiet">${t('player_curve_key')}</p></div>
+      <lt-curve .clip=${clip} .channel=${this.channel} .label=${label} .index=${this.index} .seek=${(index: number) => this.show(index)}></lt-curve>`;
+  }
+
+  private repetitionTable(clip: Clip): TemplateResult {
+    const key = Object.keys(clip.repetitions[0]?.channels ?? {}).find((name) => name.startsWith(this.channel + '_'));
+    const unit = clip.curves.channels[this.channel]?.unit ?? 'deg';
+    return html`<details class="numbers"><summary>${t('player_table', { measure: wordFor('player_channel', this.channel) })}</summary><div class="table-wrap"><table class="table">
+      <thead><tr><th scope="col">${t('player_repetition')}</th><th scope="col" class="num">${wordFor('player_moment', 'start')}</th><th scope="col" class="num">${wordFor('player_moment', 'bottom')}</th><th scope="col" class="num">${t('player_change')}</th>
+        <th scope="col" class="num">${t('player_down_up')}</th><th scope="col">${t('player_outcome')}</th></tr></thead>
+      <tbody>${clip.repetitions.map((one) => {
+        const values = key ? one.channels[key] : undefined;
+        const cell = (value: { value: number; standard_error: number } | undefined) => html`<td class="num">${value ? quantity({ value: value.value, error: value.standard_error, unit }) : '–'}</td>`;
+        return html`<tr><th scope="row">${one.number}</th>${cell(values?.start)}${cell(values?.bottom)}${cell(values?.change)}
+          <td class="num">${one.descent_s.toFixed(1)} / ${one.ascent_s.toFixed(1)} s</td><td>${wordFor('player_outcome', one.outcome)}${one.below_parallel ? html`, ${t('player_below_parallel')}` : ''}</td></tr>`;
+      })}</tbody></table></div></details>`;
+  }
+
+  private pictureFacts(clip: Clip): TemplateResult {
+    const { camera, scale, warnings } = clip.assessment;
+    const estimate = (value: { value: number; standard_error: number } | null | undefined, unit: string) =>
+      value ? quantity({ value: value.value, error: value.standard_error, unit }) : t('visit_unknown_value');
+    return html`${warnings.length > 0 ? html`<div class="sign"><strong>${t('player_warnings')}</strong><ul>${warnings.map((one) => html`<li>${typeof one === 'string' ? one : one.text}</li>`)}</ul></div>` : ''}
+      <details class="numbers"><summary>${t('player_facts')}</summary><dl class="terms">
+        <dt>${t('player_facing')}</dt><dd>${wordFor('player_side', camera.facing)}</dd>
+        <dt>${t('player_near')}</dt><dd>${wordFor('player_side', camera.near_side)}</dd>
+        <dt>${t('player_yaw')}</dt><dd>${estimate(camera.yaw_deg, 'deg')}</dd>
+        <dt>${t('player_roll')}</dt><dd>${estimate(camera.roll_deg, 'deg')}</dd>
+        <dt>${t('player_distance')}</dt><dd>${estimate(camera.distance_m, 'm')}</dd>
+        <dt>${t('player_scale')}</dt><dd>${wordFor('player_scale', scale.source)}</dd>
+        <dt>${t('player_clip')}</dt><dd>${clip.assessment.clip.file_name}, ${clip.assessment.clip.width_px} × ${clip.assessment.clip.height_px}, ${clip.assessment.clip.frame_rate_hz.toFixed(0)} /s</dd></dl></details>`;
+  }
+}
+
+function clean(corrections: Corrections | null | undefined): Corrections {
+  return { ...(corrections ?? {}) };
+}

@@ -1,0 +1,242 @@
+// A test from a photo: the network suggests the points, a person moves them, the number follows with its error.
+import { html, svg, type TemplateResult } from 'lit';
+import { customElement, state } from 'lit/decorators.js';
+import { api, send } from '../api/client.js';
+import { Fault } from '../api/fault.js';
+import { button, choice } from '../parts/controls.js';
+import { look } from '../parts/look.js';
+import { coming, errorView } from '../parts/views.js';
+import { quantity } from '../parts/quantity.js';
+import { go } from '../shell/router.js';
+import { say, type Action } from '../shell/store.js';
+import { t, wordFor } from '../words/index.js';
+import { cautionsView, head, VisitPage } from './visit_base.js';
+import { icon } from './visit_icons.js';
+import { along, clamp, distance, text, type Point } from './visit_geometry.js';
+import { entryOf, readTests, sidesOf, triesOf, withEntries, writeTests, type Side, type TestsRecord } from './tests_data.js';
+import type { Caution, Protocol, TestPhoto, TestResultEntry } from './visit_types.js';
+
+const longest = 2000; // [px] of the picture that is sent
+
+@customElement('page-protractor')
+export class Protractor extends VisitPage {
+  @state() private protocol: Protocol | undefined;
+  @state() private record: TestsRecord | undefined;
+  @state() private side: Side = 'left';
+  @state() private picture: { blob: Blob; url: string; width: number; height: number } | undefined;
+  @state() private reading: TestPhoto | undefined;
+  @state() private moved: Record<string, Point> = {};
+  @state() private busy = false;
+  @state() private photoFault: Fault | undefined;
+  private cautions: Caution[] = [];
+  private asking: ReturnType<typeof setTimeout> | undefined;
+  private turn = 0;
+
+  protected override heading(): string { return t('photo_title'); }
+  private get protocolId(): string { return this.params['protocol'] ?? ''; }
+
+  protected override async load(): Promise<void> {
+    await super.load();
+    const signal = this.leaving.signal;
+    const [card, record] = await Promise.all([
+      api.get<{ protocol: Protocol; cautions: Caution[] }>(`/protocols/${this.protocolId}`, { signal }), readTests(this.visitId, signal)]);
+    this.protocol = card.data.protocol;
+    this.cautions = card.data.cautions;
+    this.record = record;
+    const sides = sidesOf(this.protocol);
+    const wanted = this.query.get('side') as Side;
+    this.side = sides.includes(wanted) ? wanted : sides[0]!;
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    clearTimeout(this.asking);
+    if (this.picture) URL.revokeObjectURL(this.picture.url);
+  }
+
+  protected override actions(): Action[] {
+    const actions: Action[] = [];
+    if (this.reading) actions.push({ label: t('photo_take_value'), first: true, act: () => void this.take() });
+    actions.push({ label: t('photo_by_hand'), href: `${this.base}/tests/${this.protocolId}` }, { label: t('tests_all'), href: `${this.base}/tests` });
+    return actions;
+  }
+
+  private async choose(files: FileList | null): Promise<void> {
+    const file = files?.[0];
+    if (!file) return;
+    this.photoFault = undefined;
+    this.reading = undefined;
+    try {
+      const bitmap = await createImageBitmap(file, { imageOrientation: 'from-image' });
+      const scale = Math.min(1, longest / Math.max(bitmap.width, bitmap.height));
+      const canvas = document.createElement('canvas');
+      canvas.width = Math.round(bitmap.width * scale);
+      canvas.height = Math.round(bitmap.height * scale);
+      canvas.getContext('2d')!.drawImage(bitmap, 0, 0, canvas.width, canvas.height);
+      const blob = await new Promise<Blob | null>((done) => canvas.toBlob(done, 'image/jpeg', 0.92));
+      if (!blob) throw new Error('no picture');
+      if (this.picture) URL.revokeObjectURL(this.picture.url);
+      this.picture = { blob, url: URL.createObjectURL(blob), width: canvas.width, height: canvas.height };
+      // What no network finds (a wall, a table's edge) starts in the middle and is put there by hand.
+      this.moved = Object.fromEntries((this.protocol!.photo?.by_hand ?? []).map((name, i) => [name, [canvas.width * 0.6, canvas.height * (0.5 + 0.1 * i)] as Point]));
+      await this.measure(false);
+    } catch {
+      this.photoFault = new Fault(422, t('photo_unreadable'), t('photo_unreadable'), { mend: t('photo_unreadable_mend') });
+    }
+  }
+
+  private async measure(keep: boolean): Promise<void> {
+    const picture = this.picture!;
+    const turn = ++this.turn;
+    this.busy = true;
+    this.photoFault = undefined;
+    const points = Object.fromEntries(Object.entries(this.moved).map(([name, [x, y]]) => [name, [Math.round(x * 10) / 10, Math.round(y * 10) / 10]]));
+    const query = { protocol: this.protocolId, side: this.side || undefined, keep: keep || undefined,
+      points: Object.keys(points).length > 0 ? JSON.stringify(points) : undefined };
+    try {
+      const answer = await send('POST', `/visits/${this.visitId}/test-photo`, picture.blob, { query, headers: { 'Content-Type': 'image/jpeg' }, signal: this.leaving.signal });
+      if (turn === this.turn) this.reading = (await answer.json()) as TestPhoto;
+    } catch (error) {
+      if (turn === this.turn && !(error instanceof DOMException)) this.photoFault = Fault.of(error);
+    }
+    if (turn === this.turn) { this.busy = false; this.settle(); }
+  }
+
+  private movePoint(name: string, to: Point, done: boolean): void {
+    const picture = this.picture!;
+    this.moved = { ...this.moved, [name]: [clamp(to[0], 0, picture.width), clamp(to[1], 0, picture.height)] };
+    clearTimeout(this.asking);
+    if (done) this.asking = setTimeout(() => void this.measure(false), 350);
+  }
+
+  private placeOf(name: string): Point | undefined {
+    return this.moved[name] ?? this.reading?.points[name]?.position_px;
+  }
+
+  private async take(): Promise<void> {
+    await this.measure(true);
+    const reading = this.reading;
+    if (!reading || this.photoFault) return;
+    const { unit, id } = this.protocol!;
+    const old = entryOf(this.record!, id, this.side);
+    const fresh = reading.record_entry;
+    const tries = [...triesOf(old, unit), ...triesOf(fresh, unit)];
+    const entry: TestResultEntry = old && triesOf(old, unit).length > 0 ? { ...old, ...fresh, [`tries_${unit}`]: tries } : fresh;
+    try {
+      await writeTests(this.visitId, this.record!, withEntries(this.record!, [entry]), `${this.name}: ${this.protocol!.name}`);
+      say(t('photo_taken'));
+      await go(`${this.base}/tests/${id}`);
+    } catch (error) {
+      this.photoFault = Fault.of(error);
+    }
+  }
+
+  protected override view(): TemplateResult {
+    const protocol = this.protocol!;
+    const sides = sidesOf(protocol);
+    return html`${head(protocol.name, t('photo_lead'))}
+      ${this.signs()}
+      <div class="protractor">
+        <div class="photo-stage">${this.picture ? this.stage() : this.pick()}</div>
+        <div class="stack gap-2">
+          ${sides.length > 1 ? choice({ id: 'photo-side', label: t('photo_side'), value: this.side, options: sides.map((side) => [side, wordFor('side', side)]),
+            change: (side) => { this.side = side as Side; if (this.picture) void this.measure(false); } }) : ''}
+          ${protocol.photo ? html`<p class="quiet">${protocol.photo.camera}</p>` : ''}
+          ${this.result()}
+          ${this.photoFault ? errorView(this.photoFault) : ''}
+          ${this.picture ? this.buttons() : ''}
+        </div></div>
+      ${cautionsView(this.cautions)}`;
+  }
+
+  private pick(): TemplateResult {
+    const taken = (event: Event) => void this.choose((event.target as HTMLInputElement).files);
+    return html`<div class="drop tall" @dragover=${(event: DragEvent) => event.preventDefault()} @drop=${(event: DragEvent) => { event.preventDefault(); void this.choose(event.dataTransfer?.files ?? null); }}>
+      <img class="drawing" alt="" src="/api/v1/protocols/${this.protocolId}/drawing.svg">
+      <input id="photo-camera" class="for-ears" type="file" accept="image/*" capture="environment" tabindex="-1" aria-hidden="true" @change=${taken}>
+      <input id="photo-file" class="for-ears" type="file" accept="image/*" tabindex="-1" aria-hidden="true" @change=${taken}>
+      <div class="film-ways"><button class="film-way" @click=${() => this.querySelector<HTMLInputElement>('#photo-camera')?.click()}>${icon('camera')}<span>${t('photo_way_camera')}</span></button>
+        <button class="film-way" @click=${() => this.querySelector<HTMLInputElement>('#photo-file')?.click()}>${icon('photo')}<span>${t('photo_way_file')}</span></button></div></div>`;
+  }
+
+  private stage(): TemplateResult {
+    const picture = this.picture!;
+    const names = [...new Set([...Object.keys(this.reading?.points ?? {}), ...Object.keys(this.moved)])];
+    return html`<div class="screen photo" ${look({ '--ratio': picture.width / picture.height })}>
+      <img src=${picture.url} alt=${t('photo_picture')}>
+      <svg class="over on-picture" viewBox="0 0 ${picture.width} ${picture.height}" aria-hidden="true">${this.lines()}</svg>
+      ${names.map((name) => this.handle(name))}</div>`;
+  }
+
+  // The two directions between which the angle lies, as the protocol names them.
+  private lines() {
+    const photo = this.protocol!.photo;
+    const picture = this.picture!;
+    const unit = Math.max(picture.width, picture.height) / 900;
+    const drawn: TemplateResult[] = [];
+    for (const side of [photo?.first, photo?.second]) {
+      if (!Array.isArray(side)) continue;
+      const [a, b] = (side as string[]).map((name) => this.placeOf(name));
+      if (a && b) drawn.push(svg`<path class="photo-line-edge" stroke-width=${9 * unit} d="M${text(a)}L${text(b)}"/><path class="photo-line" stroke-width=${5 * unit} d="M${text(a)}L${text(b)}"/>`);
+    }
+    const pair = Array.isArray(photo?.second) ? (photo!.second as string[]) : [];
+    const [from, to] = pair.map((name) => this.placeOf(name));
+    if (from && to && (photo?.first === 'up' || photo?.first === 'down')) {
+      const end = along(from, photo.first === 'up' ? 0 : 180, distance(from, to));
+      drawn.push(svg`<path class="photo-line-edge" stroke-width=${6 * unit} d="M${text(from)}L${text(end)}"/><path class="photo-plumb" stroke-width=${3 * unit} d="M${text(from)}L${text(end)}"/>`);
+    }
+    return svg`${drawn}`;
+  }
+
+  private handle(name: string): TemplateResult {
+    const picture = this.picture!;
+    const at = this.placeOf(name);
+    if (!at) return html``;
+    const byHand = name in this.moved;
+    return html`<button class=${byHand ? 'handle by-hand' : 'handle'} data-point=${name} ${look({ left: `${(100 * at[0]) / picture.width}%`, top: `${(100 * at[1]) / picture.height}%` })}
+      aria-label=${t('player_handle', { point: wordFor('player_point', name), x: Math.round(at[0]), y: Math.round(at[1]) })}
+      @pointerdown=${(event: PointerEvent) => this.drag(event, name)} @keydown=${(event: KeyboardEvent) => this.nudge(event, name, at)}>
+      <span aria-hidden="true"></span><small>${wordFor('player_point', name)}</small></button>`;
+  }
+
+  private drag(event: PointerEvent, name: string): void {
+    const handle = event.currentTarget as HTMLElement;
+    const box = this.querySelector('.screen')!.getBoundingClientRect();
+    const picture = this.picture!;
+    const place = (e: PointerEvent): Point => [((e.clientX - box.left) / box.width) * picture.width, ((e.clientY - box.top) / box.height) * picture.height];
+    let last: Point | undefined;
+    handle.setPointerCapture(event.pointerId);
+    const move = (e: PointerEvent) => { last = place(e); this.movePoint(name, last, false); };
+    const end = () => { handle.removeEventListener('pointermove', move); if (last) this.movePoint(name, last, true); };
+    handle.addEventListener('pointermove', move);
+    handle.addEventListener('pointerup', end, { once: true });
+    handle.addEventListener('pointercancel', end, { once: true });
+  }
+
+  private nudge(event: KeyboardEvent, name: string, at: Point): void {
+    const step = event.shiftKey ? 10 : 1;
+    const by: Record<string, Point> = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
+    const move = by[event.key];
+    if (!move) return;
+    event.preventDefault();
+    this.movePoint(name, [at[0] + move[0], at[1] + move[1]], true);
+  }
+
+  private result(): TemplateResult {
+    const unit = this.protocol!.unit;
+    const value = this.reading?.[`result_${unit}`] as { value: number; standard_error: number } | undefined;
+    if (!value) return this.busy ? coming(t('photo_looking')) : html``;
+    const parts = this.reading?.[`error_parts_${unit}`] as Record<string, number> | undefined;
+    return html`<div role="status">${quantity({ value: value.value, error: value.standard_error, unit, size: 'huge' })}
+      ${this.busy ? html`<p class="small quiet">${t('photo_looking')}</p>` : ''}</div>
+      ${parts ? html`<details class="numbers"><summary>${t('photo_errors')}</summary><dl class="terms">${Object.entries(parts).map(([name, part]) => html`<dt>${wordFor('photo_error', name)}</dt><dd>${quantity({ value: part, unit, places: 1 })}</dd>`)}</dl></details>` : ''}`;
+  }
+
+  private buttons(): TemplateResult {
+    const suggested = Object.keys(this.reading?.points ?? {}).some((name) => name in this.moved);
+    return html`<div class="row">${button({ label: t('photo_take_value'), kind: 'first', disabled: !this.reading || this.busy, act: () => this.take() })}
+      ${suggested ? button({ label: t('photo_suggested'), icon: icon('undo'), act: () => { this.moved = {}; void this.measure(false); } }) : ''}
+      ${button({ label: t('photo_other'), act: () => { this.picture = undefined; this.reading = undefined; this.moved = {}; } })}</div>
+      <p class="small quiet">${t('photo_move_how')}</p>`;
+  }
+}
