@@ -318,14 +318,14 @@ test('the plan is edited by hand: fewer sets, a drill left out; the computed one
   const plans = await get(`/athletes/${athlete}/plans`);
   const plan = plans.items[0];
   const [first, second] = plan.document.plan.drills;
-  await page.locator('.drill').nth(0).locator('button[aria-label="Sets: one more"], button:has-text("Sets: one more")').click();
+  await page.locator('.drill').nth(0).getByRole('button', { name: 'Sets: one less' }).click();
   await page.locator('.drill').nth(1).locator('text=Leave out').click();
   await page.click('text=Save the changes');
   await page.waitForFunction((name) => document.querySelector('main [role=alert]') || ![...document.querySelectorAll('.drill h3')].some((one) => one.textContent === name), second.name, patient);
   assert.equal(await page.evaluate(() => document.querySelector('main [role=alert]')?.textContent ?? ''), '', 'the edit was taken');
   const edited = await get(`/plans/${plan.id}`);
   assert.equal(edited.version, plan.version + 1);
-  assert.equal(edited.document.plan.drills.find((one) => one.id === first.id).dose.sets, first.dose.sets + 1);
+  assert.equal(edited.document.plan.drills.find((one) => one.id === first.id).dose.sets, first.dose.sets - 1);
   assert.ok(!edited.document.plan.drills.some((one) => one.id === second.id));
   const versions = await get(`/records/${plan.id}/versions`);
   assert.equal(versions.items.length, 2, 'the computed plan stays as the version before');

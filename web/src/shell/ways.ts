@@ -25,5 +25,7 @@ export function ways(session: Session | undefined, athlete?: { id: string; name:
   if (!own && !visit && may('compute')) foot.push({ href: '/live', label: t('way_live'), icon: icons.live });
   if (!own && !visit) foot.push({ href: '/protocols', label: t('protocols'), icon: icons.tests, rare: true }, { href: '/drills', label: t('drills'), icon: icons.drills, rare: true });
   foot.push({ href: '/settings', label: t('settings'), icon: icons.settings });
+  // On a phone a visit's six steps take the whole row; the beam leads back to the rest.
+  if (ofVisit.length) for (const way of [...main, ...ofAthlete, ...foot]) way.rare = true;
   return { main, ofAthlete, ofVisit, foot };
 }
