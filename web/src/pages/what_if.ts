@@ -39,10 +39,10 @@ export class WhatIf extends VisitPage {
   private observed: number | undefined;
   /** Milliseconds from a move of a slider to the figure on the screen; read by tests. */
   readonly answerTimes: number[] = [];
-  private moved = 0;
+  private readonly movedAt = new WeakMap<Question, number>();
   private readonly asker = new Asker<Question, Answer>(
     (question, signal) => api.post<Answer>('/questions/what-if', question, { signal }).then((answer) => answer.data),
-    (answer) => this.show(answer),
+    (answer, question) => this.show(answer, question),
     (error) => { this.askFault = Fault.of(error); },
   );
 
@@ -80,10 +80,10 @@ export class WhatIf extends VisitPage {
     return this.answer?.levers.find((lever) => lever.lever === name);
   }
 
-  private show(answer: Answer): void {
+  private show(answer: Answer, question: Question): void {
     this.askFault = undefined;
     this.answer = answer;
-    const from = this.moved;
+    const from = this.movedAt.get(question) ?? performance.now();
     void this.updateComplete.then(() => {
       this.answerTimes.push(performance.now() - from);
       if (this.answerTimes.length > 1000) this.answerTimes.shift();
@@ -99,8 +99,9 @@ export class WhatIf extends VisitPage {
 
   private moveAll(values: Record<string, number>): void {
     this.values = values;
-    this.moved = performance.now();
-    this.asker.put(this.question());
+    const question = this.question();
+    this.movedAt.set(question, performance.now());
+    this.asker.put(question);
     this.settle();
   }
 
