@@ -51,6 +51,16 @@ Permission reading_of(RecordKind kind) {
   }
 }
 
+store::RecordQuery query_for(const Caller& caller, RecordKind kind, std::string_view athlete,
+                             std::string_view parent) {
+  store::RecordQuery query;
+  query.organization = caller.organization;
+  query.kind = kind;
+  query.athlete = athlete;
+  query.parent = parent;
+  return query;
+}
+
 }  // namespace
 
 tl::unexpected<Error> document_fault(std::vector<Error> found, Faults& faults) {
@@ -82,11 +92,7 @@ Result<Record> see_record(Practice& practice, const Caller& caller, Permission p
 Result<std::vector<Record>> every_record(store::Transaction& t, const Caller& caller,
                                          RecordKind kind, std::string_view athlete,
                                          std::string_view parent) {
-  store::RecordQuery query;
-  query.organization = caller.organization;
-  query.kind = kind;
-  query.athlete = athlete;
-  query.parent = parent;
+  const store::RecordQuery query = query_for(caller, kind, athlete, parent);
   std::vector<Record> all;
   store::Page page{"", 500};
   do {
@@ -100,11 +106,7 @@ Result<std::vector<Record>> every_record(store::Transaction& t, const Caller& ca
 Result<std::optional<Record>> newest_record(store::Transaction& t, const Caller& caller,
                                             RecordKind kind, std::string_view athlete,
                                             std::string_view parent) {
-  store::RecordQuery query;
-  query.organization = caller.organization;
-  query.kind = kind;
-  query.athlete = athlete;
-  query.parent = parent;
+  const store::RecordQuery query = query_for(caller, kind, athlete, parent);
   store::RecordPage found = LINTEL_TRY(store::list_records(t, query, {"", 1}));
   if (found.records.empty()) return std::optional<Record>();
   return std::optional<Record>(std::move(found.records.front()));
