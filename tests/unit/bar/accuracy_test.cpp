@@ -49,7 +49,10 @@ struct Score {
 DiscHint hint_of(const Drawn& drawn, double radius, Random& random) {
   // Landmarks are a few pixels off, and body size gives the radius to about a tenth.
   const auto jitter = [&](const Eigen::Vector2d& p) {
-    return Eigen::Vector2d(p + 0.08 * radius * Eigen::Vector2d(random.normal(), random.normal()));
+    // One after the other: compilers differ in the order of arguments, and so would the scenes.
+    const double down = random.normal();
+    const double across = random.normal();
+    return Eigen::Vector2d(p + 0.08 * radius * Eigen::Vector2d(across, down));
   };
   DiscHint hint;
   hint.shoulder_px = jitter(drawn.shoulder);
@@ -69,8 +72,10 @@ Score measure(const char* name, const SceneOptions& options, int frames, double 
   std::vector<double> radii;
   for (int i = 0; i < frames; ++i) {
     const double t = frames > 1 ? static_cast<double>(i) / (frames - 1) : 0;
-    const Eigen::Vector2d center(side * options.width + 6 * random.normal(),
-                                 first_y + t * (last_y - first_y) + random.uniform());
+    const double down = random.uniform();
+    const double across = 6 * random.normal();
+    const Eigen::Vector2d center(side * options.width + across,
+                                 first_y + t * (last_y - first_y) + down);
     const Drawn drawn = scene.render(center, static_cast<std::uint64_t>(i));
     DiscTracker tracker;
     const auto seen = tracker.track(drawn.image, 0, hint_of(drawn, r, random));
@@ -115,20 +120,12 @@ struct Limits {
   double median_px, max_px, radius_bias_px;
 };
 
-// Of the frames within two standard errors. clang, which only the sanitizer build takes, rounds
-// otherwise than g++: there one frame of 13 more may fall outside (11 of 13 in one scene).
-#ifdef __clang__
-constexpr double kLeastCoverage = 11.0 / kFrames - 1e-9;
-#else
-constexpr double kLeastCoverage = 0.85;
-#endif
-
 void expect_within(const Score& score, const Limits& limits) {
   EXPECT_EQ(score.missed, 0);
   EXPECT_LE(score.median(), limits.median_px);
   EXPECT_LE(score.max(), limits.max_px);
   EXPECT_LE(std::abs(score.radius_bias_px), limits.radius_bias_px);
-  EXPECT_GE(score.coverage(), kLeastCoverage);
+  EXPECT_GE(score.coverage(), 0.85);
 }
 
 TEST(DiscAccuracy, SquareCameraLargeDiscIsWithinAFractionOfAPixel) {
