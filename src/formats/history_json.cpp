@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "formats/json_numbers.h"
+#include "formats/plan_words.h"
 #include "formats/test_fields.h"
 
 namespace lintel::formats {
@@ -25,15 +26,6 @@ std::vector<std::string> stop_sign_words() {
   words.reserve(plan::kStopSignCount);
   for (int i = 0; i < plan::kStopSignCount; ++i) {
     words.emplace_back(plan::stop_sign_name(static_cast<plan::StopSign>(i)));
-  }
-  return words;
-}
-
-std::vector<std::string> lift_words() {
-  std::vector<std::string> words;
-  words.reserve(plan::kLiftCount);
-  for (int i = 0; i < plan::kLiftCount; ++i) {
-    words.emplace_back(plan::lift_name(static_cast<plan::Lift>(i)));
   }
   return words;
 }
@@ -200,7 +192,7 @@ class HistoryReader {
   std::optional<plan::BestLift> read_best_lift(const JsonValue& item, const std::string& path) {
     read_.check_keys(item, path, {"date", "lift", "load_kg"});
     const Date date = date_of(item, path);
-    const auto lift = read_.word(item, path, "lift", Presence::Required, lift_words());
+    const auto lift = read_.word(item, path, "lift", Presence::Required, words::lifts());
     const auto mass = read_.number(item, path, "load_kg", Presence::Required, {1, kMostMass, "kg"});
     if (!lift || !mass) return {};
     return plan::BestLift{date, static_cast<plan::Lift>(*lift), *mass};

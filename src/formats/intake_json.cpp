@@ -5,6 +5,7 @@
 #include "formats/athlete_json.h"
 #include "formats/field_reader.h"
 #include "formats/json_numbers.h"
+#include "formats/plan_words.h"
 
 namespace lintel::formats {
 namespace {
@@ -15,22 +16,6 @@ constexpr std::size_t kLongestName = 200;
 constexpr std::size_t kLongestTag = 60;
 constexpr std::size_t kMostTags = 20;
 constexpr double kSteepest = 80.0;  // [deg]
-
-std::vector<std::string> equipment_words() {
-  std::vector<std::string> words;
-  for (int i = 0; i < plan::kEquipmentCount; ++i) {
-    words.emplace_back(plan::equipment_name(static_cast<plan::Equipment>(i)));
-  }
-  return words;
-}
-
-std::vector<std::string> lift_words() {
-  std::vector<std::string> words;
-  for (int i = 0; i < plan::kLiftCount; ++i) {
-    words.emplace_back(plan::lift_name(static_cast<plan::Lift>(i)));
-  }
-  return words;
-}
 
 class Reader {
  public:
@@ -90,7 +75,8 @@ class Reader {
     if (goal == nullptr) return;
     fields_.check_keys(*goal, "goal.", {"lift", "trunk_deg", "date", "words"});
     IntakeGoal out;
-    if (const auto lift = fields_.word(*goal, "goal.", "lift", Presence::Optional, lift_words())) {
+    if (const auto lift =
+            fields_.word(*goal, "goal.", "lift", Presence::Optional, words::lifts())) {
       out.lift = static_cast<plan::Lift>(*lift);
     }
     if (const auto trunk = fields_.number(*goal, "goal.", "trunk_deg", Presence::Optional,
@@ -135,10 +121,10 @@ class Reader {
     const JsonValue* list =
         fields_.member(root, "", "equipment", JsonKind::Array, Presence::Optional);
     if (list == nullptr) return;
-    const auto words = equipment_words();
+    const auto known = words::equipment();
     for (std::size_t i = 0; i < list->items.size() && !faults_.full(); ++i) {
       const auto found =
-          fields_.word_of(list->items[i], "equipment[" + std::to_string(i) + "]", words);
+          fields_.word_of(list->items[i], "equipment[" + std::to_string(i) + "]", known);
       if (found) intake.equipment.add(static_cast<plan::Equipment>(*found));
     }
   }

@@ -3,6 +3,7 @@
 #include "formats/field_reader.h"
 #include "formats/json_numbers.h"
 #include "formats/plan_json.h"
+#include "formats/plan_words.h"
 
 namespace lintel::formats {
 namespace {
@@ -12,14 +13,6 @@ constexpr std::size_t kLongestLine = 400;  // [bytes]
 constexpr std::size_t kLongestText = 2000;
 constexpr std::size_t kMostEdits = 100;
 constexpr double kSteepest = 80.0;  // [deg]
-
-std::vector<std::string> equipment_words() {
-  std::vector<std::string> words;
-  for (int i = 0; i < plan::kEquipmentCount; ++i) {
-    words.emplace_back(plan::equipment_name(static_cast<plan::Equipment>(i)));
-  }
-  return words;
-}
 
 class WishReader {
  public:
@@ -71,7 +64,7 @@ class WishReader {
     plan::EquipmentSet set;
     for (std::size_t i = 0; i < list->items.size() && !faults_.full(); ++i) {
       const auto found = fields_.word_of(list->items[i], "equipment[" + std::to_string(i) + "]",
-                                         equipment_words());
+                                         words::equipment());
       if (found) set.add(static_cast<plan::Equipment>(*found));
     }
     out.equipment = set;

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "plan/history.h"
 #include "plan/plan.h"
 
 namespace lintel::formats::words {
@@ -26,6 +27,9 @@ inline std::vector<std::string> modes() {
 }
 inline std::vector<std::string> equipment() {
   return list_words<plan::Equipment>(plan::kEquipmentCount, plan::equipment_name);
+}
+inline std::vector<std::string> lifts() {
+  return list_words<plan::Lift>(plan::kLiftCount, plan::lift_name);
 }
 inline std::vector<std::string> clearances() {
   return list_words<plan::Clearance>(3, plan::clearance_name);
