@@ -21,13 +21,15 @@ std::string printable_text(std::string_view text, LineFeeds line_feeds) {
   }
   gchar* valid = g_utf8_make_valid(text.data(), static_cast<gssize>(length));
   std::string result;
-  for (const char* p = valid; *p != '\0'; p = g_utf8_next_char(p)) {
+  const char* next = nullptr;
+  for (const char* p = valid; *p != '\0'; p = next) {
+    next = g_utf8_find_next_char(p, nullptr);
     const gunichar character = g_utf8_get_char(p);
     const bool keeps_line = character == '\n' && line_feeds == LineFeeds::Keep;
     if (!keeps_line && g_unichar_iscntrl(character) != 0) {
       result += ' ';
     } else {
-      result.append(p, static_cast<std::size_t>(g_utf8_next_char(p) - p));
+      result.append(p, static_cast<std::size_t>(next - p));
     }
   }
   g_free(valid);
