@@ -106,6 +106,18 @@ void add_showcase(std::vector<ClipSpec>& out) {
              {"arm_to_wall_turned_in_left_deg", 0},  {"arm_to_wall_turned_in_right_deg", 2},
              {"arm_to_wall_turned_out_left_deg", 6}, {"arm_to_wall_turned_out_right_deg", 7}};
   out.push_back(c);
+
+  c.name = "demo-four-weeks";
+  c.description =
+      "The lifter of the README four weeks on: the shin comes forward, the lean is less";
+  c.seed = 12;
+  c.motion.repetitions = 2;
+  c.motion.shank_bottom = 0.58;
+  c.motion.thigh_bottom = 1.65;
+  c.motion.bar_drift = 0.035;
+  c.motion.balance_bottom = -0.02;
+  c.tests.clear();
+  out.push_back(c);
 }
 
 void add_side_views(std::vector<ClipSpec>& out) {
