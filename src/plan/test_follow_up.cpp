@@ -18,6 +18,12 @@ Estimate mean_of(const TestSession& session, const TestFollowed& test) {
   return body::mean_of_tries(session.tries, test.error);
 }
 
+// Nothing is known of the gain: none is expected, and what a change of `detectable` takes a while
+// to be is as far as it may go in a week.
+Estimate prior_without_source(double detectable) {
+  return {0.0, detectable / number("forecast.unknown_weeks")};
+}
+
 // What is expected of a week before any re-test, in the direction that is better.
 Estimate prior_of(const TestFollowed& test) {
   if (test.published && test.published->weeks > 0 && test.published->gain != 0) {
@@ -26,7 +32,7 @@ Estimate prior_of(const TestFollowed& test) {
     return {gain, spread > 0 ? spread : std::abs(gain) * number("forecast.unknown_spread")};
   }
   const double error = body::error_of_mean(test.error, RetestRules{}.trials);
-  return {0.0, body::minimal_detectable_change(error, error) / number("forecast.unknown_weeks")};
+  return prior_without_source(body::minimal_detectable_change(error, error));
 }
 
 // The least gain a week that is worth the time: a share of what is published, or what suffices for
@@ -42,8 +48,11 @@ double useful_gain(const TestFollowed& test, const Observed& first) {
   return std::max(0.0, least);
 }
 
+double sign_of(body::Better better) {
+  return better == body::Better::Lower ? -1.0 : 1.0;
+}
 double sign_of(const TestFollowed& test) {
-  return test.better == body::Better::Lower ? -1.0 : 1.0;
+  return sign_of(test.better);
 }
 
 // Means of the sessions with better = larger.
@@ -55,6 +64,25 @@ std::vector<Observed> observed_of(const TestSeries& series) {
     observed.push_back({session->date, mean});
   }
   return observed;
+}
+
+struct Span {
+  Date from;
+  int weeks = 0;
+};
+
+// `observed` with better = larger, which `sign` turns back.
+Result<std::vector<FanPoint>> fan_of(const Estimate& prior, const std::vector<Observed>& observed,
+                                     double sign, const Span& span) {
+  const GainPosterior posterior = LINTEL_TRY(posterior_gain({prior}, observed));
+  std::vector<FanPoint> fan;
+  for (int week = 0; week <= span.weeks; ++week) {
+    const Date day = span.from + 7 * week;
+    Estimate value = value_on(posterior, day);
+    value.value *= sign;
+    fan.push_back({day, value});
+  }
+  return fan;
 }
 
 }  // namespace
@@ -139,16 +167,18 @@ Result<TestForecast> forecast_of(const TestSeries& series, Date today) {
 }
 
 Result<std::vector<FanPoint>> forecast_fan(const TestSeries& series, Date from, int weeks) {
-  const GainPosterior posterior =
-      LINTEL_TRY(posterior_gain({prior_of(*series.test)}, observed_of(series)));
-  std::vector<FanPoint> fan;
-  for (int week = 0; week <= weeks; ++week) {
-    const Date day = from + 7 * week;
-    Estimate value = value_on(posterior, day);
-    value.value *= sign_of(*series.test);
-    fan.push_back({day, value});
-  }
-  return fan;
+  const Span span{from, weeks};
+  return fan_of(prior_of(*series.test), observed_of(series), sign_of(*series.test), span);
+}
+
+Result<std::vector<FanPoint>> forecast_fan(std::vector<Observed> sessions, body::Better better,
+                                           Date from, int weeks) {
+  if (sessions.empty()) return fail(ErrorCode::Invalid, "there is no session to go on from", "");
+  const double sign = sign_of(better);
+  for (Observed& session : sessions) session.value.value *= sign;
+  const double detectable = body::minimal_detectable_change(sessions.front().value.standard_error,
+                                                            sessions.back().value.standard_error);
+  return fan_of(prior_without_source(detectable), sessions, sign, {from, weeks});
 }
 
 Date next_retest(const TestFollowed& test, std::optional<Date> latest, Date start) {

@@ -26,6 +26,10 @@ struct FanPoint {
   Estimate value;
 };
 Result<std::vector<FanPoint>> forecast_fan(const TestSeries& series, Date from, int weeks);
+// The same of a measure for which no gain is published (the trunk in films), sessions in order of
+// date: before the second one a week may bring, either way, what two sessions can tell apart.
+Result<std::vector<FanPoint>> forecast_fan(std::vector<Observed> sessions, body::Better better,
+                                           Date from, int weeks);
 
 // The day on which the test is due again: as planned if that lies after the latest session (by more
 // than the notice), else by earliest_retest() from it.

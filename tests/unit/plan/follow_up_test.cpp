@@ -6,6 +6,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "plan/progression_numbers.h"
+#include "plan/test_follow_up.h"
+
 namespace lintel::plan {
 namespace {
 
@@ -338,6 +341,30 @@ TEST(PosteriorGain, LevellingGainsNeverReachWhatLiesBeyondTheirPlateau) {
   ASSERT_TRUE(p);
   EXPECT_NEAR(value_on(*p, kStart + 7000).value, 36.0, 0.3);  // 30 + 1.0 * 6
   EXPECT_FALSE(date_reached(*p, 40, 0.5, kStart, 104));
+}
+
+// Two films say of the gain a week what their difference says, against a normal expectation about
+// none: precisions add (conjugate update of a normal mean, any textbook of Bayesian statistics).
+TEST(FanOfAMeasure, TwoFilmsAgreeWithTheConjugateUpdate) {
+  const double error = 2.0, weeks = 4.0, fall = 6.0;
+  const auto fan = forecast_fan({{kStart, {38.0, error}}, {kStart + 28, {38.0 - fall, error}}},
+                                body::Better::Lower, kStart + 28, 12);
+  ASSERT_TRUE(fan.has_value()) << fan.error().message;
+  ASSERT_EQ(fan->size(), 13U);
+  const double detectable = 1.96 * std::sqrt(2.0) * error;
+  const double spread = detectable / progression_numbers().value("forecast.unknown_weeks");
+  const double of_films = weeks * weeks / (2.0 * error * error);
+  const double gain = fall / weeks * of_films / (of_films + 1.0 / (spread * spread));
+  EXPECT_NEAR(fan->at(5).value.value - fan->at(0).value.value, -5.0 * gain, 0.01);
+  EXPECT_GT(gain, 0.2);
+  for (std::size_t i = 1; i < fan->size(); ++i) {
+    EXPECT_EQ(fan->at(i).date - fan->at(i - 1).date, 7);
+    EXPECT_GT(fan->at(i).value.standard_error, fan->at(i - 1).value.standard_error);
+  }
+}
+
+TEST(FanOfAMeasure, NoSessionIsRefused) {
+  EXPECT_FALSE(forecast_fan(std::vector<Observed>{}, body::Better::Lower, kStart, 12).has_value());
 }
 
 }  // namespace
