@@ -40,6 +40,10 @@ Result<std::string> invitation_document(Practice& practice, std::string_view sec
   return formats::write_invitation_json(info.name, info.login, info.organization, info.expires_at);
 }
 
+Result<std::string> sessions_document(Practice& practice, const Caller& caller) {
+  return formats::write_sessions_json(LINTEL_TRY(list_own_sessions(practice, caller)));
+}
+
 Result<std::string> tokens_document(Practice& practice, const Caller& caller) {
   return formats::write_api_tokens_json(LINTEL_TRY(list_tokens(practice, caller)));
 }

@@ -15,6 +15,7 @@ Result<std::string> session_document(Practice& practice, const Caller& caller);
 Result<std::string> people_document(Practice& practice, const Caller& caller);
 std::string person_document(const PersonWithInvitation& person);
 Result<std::string> invitation_document(Practice& practice, std::string_view secret);
+Result<std::string> sessions_document(Practice& practice, const Caller& caller);
 Result<std::string> tokens_document(Practice& practice, const Caller& caller);
 std::string token_document(const TokenWithSecret& token);
 std::string organization_document(const OrganizationInfo& organization);

@@ -74,6 +74,15 @@ struct SessionInfo {
 };
 Result<SessionInfo> session_info(Practice& practice, const Caller& caller);
 
+// ---- Own sessions: where one is signed in. Errors of all three: Denied for an API token.
+
+// The last used first.
+Result<std::vector<view::OwnSession>> list_own_sessions(Practice& practice, const Caller& caller);
+// Errors: NotFound for what is no session of the caller.
+Result<void> end_own_session(Practice& practice, const Caller& caller, std::string_view session);
+// All but the one that asks; how many those were.
+Result<std::int64_t> end_other_sessions(Practice& practice, const Caller& caller);
+
 // ---- First start and organizations
 
 Result<bool> needs_owner(Practice& practice);

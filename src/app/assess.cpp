@@ -108,6 +108,9 @@ class Writer {
     if (request_.overlay_video && measurement.time.size() > 1) {
       add("overlay.mp4", "the clip with body, bar, plumb line and angles drawn over it");
     }
+    if (request_.screen_copy && measurement.time.size() > 1) {
+      add(kScreenCopy, "the clip as it was filmed, for quick looking through");
+    }
     return pass;
   }
 

@@ -14,6 +14,10 @@
 
 namespace lintel::app {
 
+// The clip's own pictures once more, small and with every eighth standing alone, so that a player
+// follows a hand on its position bar. Times of the pictures: exactly those of the measurement.
+inline constexpr const char* kScreenCopy = "screen.mp4";
+
 enum class Overwrite : std::uint8_t { No, Yes };
 enum class PaperSize : std::uint8_t { A4, Letter };
 
@@ -35,6 +39,7 @@ struct AssessRequest {
   // What a person corrected; only assess_observation looks at points, events, vertical and disc.
   kinematics::Corrections corrections;
   bool curves_json = false;  // curves.json too, for the pages of the web app
+  bool screen_copy = false;  // screen.mp4 too: kScreenCopy
 };
 
 struct AssessOutcome {

@@ -88,18 +88,6 @@ std::string card(const Drill& drill) {
   return out + wrapped(drill.source, "Source: ", "  ");
 }
 
-Result<const Drill*> drill_named(const std::string& id) {
-  const std::vector<Drill>& library = formats::built_in_drills();
-  const Drill* drill = plan::find_drill(library, id);
-  if (drill != nullptr) return drill;
-  std::vector<std::string> ids;
-  for (const Drill& d : library) ids.push_back(d.id);
-  const std::string_view nearest = formats::nearest_word(id, ids);
-  return fail(ErrorCode::NotFound, "there is no drill \"" + id + "\"",
-              nearest.empty() ? "list them with: lintel plan drills"
-                              : "did you mean \"" + std::string(nearest) + "\"?");
-}
-
 }  // namespace
 
 DrillText list_drills() {
@@ -115,17 +103,28 @@ DrillText list_drills() {
   return out;
 }
 
-Result<std::string> drill_drawing(const std::string& id) {
-  const Drill* drill = LINTEL_TRY(drill_named(id));
+Result<const Drill*> drill_named(const std::vector<Drill>& library, const std::string& id) {
+  const Drill* drill = plan::find_drill(library, id);
+  if (drill != nullptr) return drill;
+  std::vector<std::string> ids;
+  for (const Drill& d : library) ids.push_back(d.id);
+  const std::string_view nearest = formats::nearest_word(id, ids);
+  return fail(ErrorCode::NotFound, "there is no drill \"" + id + "\"",
+              nearest.empty() ? "list them with: lintel plan drills"
+                              : "did you mean \"" + std::string(nearest) + "\"?");
+}
+
+Result<std::string> drill_drawing(const std::vector<Drill>& library, const std::string& id) {
+  const Drill* drill = LINTEL_TRY(drill_named(library, id));
   return report::draw_sketch_svg(drill->name, drill->drawing);
 }
 
 Result<DrillText> show_drill(const std::string& id,
                              const std::optional<std::filesystem::path>& drawing) {
-  const Drill* drill = LINTEL_TRY(drill_named(id));
+  const Drill* drill = LINTEL_TRY(drill_named(formats::built_in_drills(), id));
   DrillText out{card(*drill) + cautions_block(), formats::write_drill_card_json(*drill)};
   if (drawing) {
-    const std::string svg = LINTEL_TRY(drill_drawing(id));
+    const std::string svg = LINTEL_TRY(drill_drawing(formats::built_in_drills(), id));
     LINTEL_TRY_VOID(write_text_file(*drawing, svg, ExistingFile::Replace));
     out.text += "Drawing: " + drawing->string() + "\n";
   }

@@ -4,8 +4,10 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "base/result.h"
+#include "plan/drill.h"
 
 namespace lintel::app {
 
@@ -22,7 +24,10 @@ DrillText list_drills();
 Result<DrillText> show_drill(const std::string& id,
                              const std::optional<std::filesystem::path>& drawing);
 
+// Errors: NotFound with the nearest id.
+Result<const plan::Drill*> drill_named(const std::vector<plan::Drill>& library,
+                                       const std::string& id);
 // Its drawing as SVG. Errors: NotFound with the nearest id; Internal of the drawing library.
-Result<std::string> drill_drawing(const std::string& id);
+Result<std::string> drill_drawing(const std::vector<plan::Drill>& library, const std::string& id);
 
 }  // namespace lintel::app

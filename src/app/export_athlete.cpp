@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "app/audit.h"
+#include "app/library_exchange.h"
 #include "app/record_access.h"
 #include "app/version.h"
 #include "base/cautions.h"
@@ -157,6 +158,7 @@ std::string readme_of(const Collected& all) {
       "  manifest.json   every record with its versions, who wrote it and when, and the numbers\n"
       "                  that stand in tables and curves\n"
       "  records/        the documents of each version, as they were written (JSON)\n"
+      "  library/        protocols and drills of the workplace's own that the records name\n"
       "  media/          clips, pictures and pages; the name is the SHA-256 of the file\n\n"
       "Another workplace takes it in with: lintel records import FILE\n"
       "Nothing in here is encrypted: hand it on only as the person it is about wants it.\n\n"
@@ -226,6 +228,10 @@ Result<Collected> collect(Practice& practice, const Caller& caller, std::string_
          parents_first(LINTEL_TRY(records_of(t, record.organization, record.id)))) {
       LINTEL_TRY_VOID(collect_record(t, one, all));
     }
+    LibraryToGo library = LINTEL_TRY(library_named_in(t, record.organization, all.documents));
+    all.manifest.library = std::move(library.entries);
+    std::move(library.documents.begin(), library.documents.end(),
+              std::back_inserter(all.documents));
     return collect_people(t, record.organization, all);
   };
   LINTEL_TRY_VOID(practice.database->read(read));

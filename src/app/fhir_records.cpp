@@ -6,7 +6,6 @@
 #include "app/visit_material.h"
 #include "formats/fhir_json.h"
 #include "formats/plan_record_json.h"
-#include "formats/protocol_json.h"
 
 namespace lintel::app {
 namespace {
@@ -49,7 +48,7 @@ Result<std::string> fhir_of_visit(Practice& practice, const Caller& caller,
   input.date = material.document.date;
   std::optional<body::RecordOutcome> outcome;
   if (material.record) {
-    outcome = LINTEL_TRY(body::evaluate_record(*material.record, formats::built_in_protocols(),
+    outcome = LINTEL_TRY(body::evaluate_record(*material.record, material.library->protocols,
                                                material.intake.athlete));
     input.record = &*material.record;
     input.tests = &*outcome;

@@ -19,9 +19,16 @@ RecentAnswers<AthleteFindings>& remembered() {
   return answers;
 }
 
+// An assessment stands for all that was seen in its clip; without one only an angle can be.
+std::string seen_key(const VisitMaterial& material) {
+  const auto& trunk = material.seen.observation.trunk_inclination;
+  if (!material.assessment_sha256.empty() || !trunk) return material.assessment_sha256;
+  return std::to_string(trunk->value) + "+-" + std::to_string(trunk->standard_error);
+}
+
 std::string key_of(const VisitMaterial& material, const FindingsOptions& options) {
-  const std::string text = formats::write_athlete_json(material.tested) +
-                           material.assessment_sha256 + "\n" + std::to_string(options.draws) + " " +
+  const std::string text = formats::write_athlete_json(material.tested) + seen_key(material) +
+                           "\n" + std::to_string(options.draws) + " " +
                            std::to_string(options.seed);
   const auto* bytes = reinterpret_cast<const std::uint8_t*>(text.data());
   return secure::sha256_hex(std::span(bytes, text.size()));

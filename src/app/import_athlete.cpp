@@ -6,6 +6,7 @@
 
 #include "app/audit.h"
 #include "app/export_athlete.h"
+#include "app/library_exchange.h"
 #include "app/text_file.h"
 #include "formats/account_json.h"
 #include "formats/export_json.h"
@@ -24,8 +25,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::int64_t kLargestManifest = std::int64_t{32} << 20;  // [bytes]
-constexpr std::int64_t kLargestDocument = std::int64_t{32} << 20;  // [bytes]
+constexpr std::int64_t kLargestManifest = std::int64_t{32} << 20;    // [bytes]
+constexpr std::int64_t kLargestDocument = std::int64_t{32} << 20;    // [bytes]
+constexpr std::int64_t kLargestOfLibrary = std::int64_t{256} << 10;  // [bytes], as their readers
 
 Error entry_error(ErrorCode code, std::string_view entry, std::string message, std::string mend) {
   Error error{code, std::move(message), {}, std::move(mend), {}};
@@ -68,6 +70,7 @@ struct Incoming {
   std::map<std::string, std::string> documents;        // by name in the archive
   std::map<std::string, view::ExportMedia> media;      // by name in the archive
   std::map<std::string, std::set<std::string>> named;  // digests in documents, by entry
+  IncomingLibrary library;
 };
 
 std::string sha256_of(std::string_view text) {
@@ -87,19 +90,23 @@ Result<void> check_meaning(const std::string& kind, const std::string& entry,
   return fail(joined_faults(faults));
 }
 
+// The document of an entry, as the manifest means it.
+Result<std::string> read_document(const formats::ZipReader& zip, const std::string& name,
+                                  const std::string& sha256, std::int64_t most) {
+  const formats::ZipEntry* entry = zip.find(name);
+  if (entry == nullptr) return fail(entry_fault(name, "this document is missing"));
+  std::string text = LINTEL_TRY(zip.read_text(*entry, most));
+  if (sha256_of(text) == sha256) return text;
+  return fail(
+      entry_fault(name, "this document is not the one that the manifest means: another SHA-256"));
+}
+
 Result<void> read_documents(const formats::ZipReader& zip, Incoming& in) {
   for (const view::ExportRecord& record : in.manifest.records) {
     for (const view::ExportVersion& version : record.versions) {
       const std::string name =
           formats::export_document_name(record.kind, record.id, version.version);
-      const formats::ZipEntry* entry = zip.find(name);
-      if (entry == nullptr) return fail(entry_fault(name, "this document is missing"));
-      std::string text = LINTEL_TRY(zip.read_text(*entry, kLargestDocument));
-      if (sha256_of(text) != version.sha256) {
-        return fail(entry_fault(name,
-                                "this document is not the one that the manifest means: "
-                                "another SHA-256"));
-      }
+      std::string text = LINTEL_TRY(read_document(zip, name, version.sha256, kLargestDocument));
       for (std::string& digest : LINTEL_TRY(formats::digests_in_document(text, name))) {
         in.named[name].insert(std::move(digest));
       }
@@ -108,6 +115,22 @@ Result<void> read_documents(const formats::ZipReader& zip, Incoming& in) {
       }
       in.documents.emplace(name, std::move(text));
     }
+  }
+  return {};
+}
+
+Result<void> read_library(const formats::ZipReader& zip, Incoming& in) {
+  in.library.entries = in.manifest.library;
+  for (const view::ExportLibraryEntry& entry : in.manifest.library) {
+    const std::string name = formats::export_library_name(entry.kind, entry.name);
+    in.library.documents.emplace(
+        name, LINTEL_TRY(read_document(zip, name, entry.sha256, kLargestOfLibrary)));
+  }
+  for (const view::ExportRecord& record : in.manifest.records) {
+    const std::string name =
+        formats::export_document_name(record.kind, record.id, record.versions.back().version);
+    if (record.kind == "tests") in.library.tests.emplace_back(name, in.documents.at(name));
+    if (record.kind == "session_log") in.library.days.emplace_back(name, in.documents.at(name));
   }
   return {};
 }
@@ -130,7 +153,7 @@ Result<void> check_media_list(const formats::ZipReader& zip, Incoming& in) {
   for (const formats::ZipEntry& entry : zip.entries()) {
     const bool known = entry.name == formats::kExportManifest ||
                        entry.name == formats::kExportReadme || in.documents.count(entry.name) > 0 ||
-                       in.media.count(entry.name) > 0;
+                       in.library.documents.count(entry.name) > 0 || in.media.count(entry.name) > 0;
     if (!known) return fail(entry_fault(entry.name, "the manifest does not name this file"));
   }
   return {};
@@ -164,6 +187,7 @@ Result<Incoming> read_archive(const formats::ZipReader& zip, const Practice& pra
   Incoming in;
   in.manifest = *std::move(reading.manifest);
   LINTEL_TRY_VOID(read_documents(zip, in));
+  LINTEL_TRY_VOID(read_library(zip, in));
   LINTEL_TRY_VOID(check_media_list(zip, in));
   LINTEL_TRY_VOID(check_named_media(practice, in));
   return in;
@@ -366,6 +390,7 @@ Result<view::ImportSummary> import_athlete(Practice& practice, const Caller& cal
   const auto write = [&](store::Transaction& t) -> Result<void> {
     LINTEL_TRY_VOID(check_free(t, in));
     summary.unknown_people = LINTEL_TRY(keep_people(t, practice, caller, in));
+    summary.library = LINTEL_TRY(take_library(t, practice, caller, in.library));
     for (const view::ExportRecord& record : in.manifest.records) {
       LINTEL_TRY_VOID(replay(t, caller, in, record));
     }

@@ -8,11 +8,9 @@
 #include "app/plan_for_now.h"
 #include "app/progress_use_case.h"
 #include "app/text_file.h"
-#include "formats/drill_json.h"
 #include "formats/json_defaults.h"
 #include "formats/plan_record_json.h"
 #include "formats/progress_json.h"
-#include "formats/protocol_json.h"
 #include "formats/test_record_json.h"
 #include "formats/today_json.h"
 #include "plan/progression_numbers.h"
@@ -24,8 +22,8 @@ using formats::DayLog;
 using store::Record;
 using store::RecordKind;
 
-Result<DayLog> day_of(const Record& record) {
-  auto reading = formats::read_day_log_json(record.document, "", formats::built_in_drills());
+Result<DayLog> day_of(const Record& record, const Library& library) {
+  auto reading = formats::read_day_log_json(record.document, "", library.drills);
   if (!reading.log) return fail(joined_faults(reading.faults));
   return *std::move(reading.log);
 }
@@ -46,7 +44,7 @@ void merge(const DayLog& later, DayLog& day) {
   day.best_lifts.insert(day.best_lifts.end(), later.best_lifts.begin(), later.best_lifts.end());
 }
 
-store::IndexRows index_of(const DayLog& day) {
+store::IndexRows index_of(const DayLog& day, const Library& library) {
   store::IndexRows index;
   index.date = day.session.date.iso();
   for (const plan::DrillDone& done : day.session.drills) {
@@ -54,7 +52,7 @@ store::IndexRows index_of(const DayLog& day) {
     row.drill = done.drill;
     row.date = index.date;
     row.sets = done.sets;
-    const plan::Drill* drill = plan::find_drill(formats::built_in_drills(), done.drill);
+    const plan::Drill* drill = plan::find_drill(library.drills, done.drill);
     if (drill != nullptr && !drill->doses.empty()) {
       const plan::Dose& dose = drill->doses.front();
       row.minutes = dose.time_per_session / dose.sets * done.sets / 60.0;
@@ -106,10 +104,12 @@ Result<void> check_day(const Practice& practice, const Caller& caller, const Day
 }
 
 Result<std::optional<Record>> record_of_day(store::Transaction& t, const Caller& caller,
-                                            const std::string& athlete, Date date) {
+                                            const Library& library, const std::string& athlete,
+                                            Date date) {
   const auto days = LINTEL_TRY(every_record(t, caller, RecordKind::SessionLog, athlete, {}));
   for (const Record& record : days) {
-    if (LINTEL_TRY(day_of(record)).session.date == date) return std::optional<Record>(record);
+    if (LINTEL_TRY(day_of(record, library)).session.date == date)
+      return std::optional<Record>(record);
   }
   return std::optional<Record>();
 }
@@ -120,17 +120,17 @@ struct Stored {
   bool is_new = false;
 };
 Result<Stored> store_day(store::Transaction& t, const Practice& practice, const Caller& caller,
-                         std::string_view athlete, const DayLog& sent) {
+                         const Library& library, std::string_view athlete, const DayLog& sent) {
   const Record of =
       LINTEL_TRY(find_for(t, caller, Permission::WriteOwnLog, athlete, RecordKind::Athlete));
-  const auto before = LINTEL_TRY(record_of_day(t, caller, of.id, sent.session.date));
+  const auto before = LINTEL_TRY(record_of_day(t, caller, library, of.id, sent.session.date));
   Stored out;
   if (before) {
-    out.day = LINTEL_TRY(day_of(*before));
+    out.day = LINTEL_TRY(day_of(*before, library));
     merge(sent, out.day);
     NewVersion next;
     next.document = formats::write_day_log_json(out.day);
-    next.index = index_of(out.day);
+    next.index = index_of(out.day, library);
     out.record = LINTEL_TRY(change_record(t, practice, caller, *before, std::move(next)));
     return out;
   }
@@ -141,15 +141,14 @@ Result<Stored> store_day(store::Transaction& t, const Practice& practice, const 
   record.organization = caller.organization;
   record.athlete = of.id;
   record.document = formats::write_day_log_json(out.day);
-  record.index = index_of(out.day);
+  record.index = index_of(out.day, library);
   out.record = LINTEL_TRY(add_record(t, practice, caller, record));
   return out;
 }
 
-void add_tests(const body::TestRecord& record, plan::History& history) {
+void add_tests(const body::TestRecord& record, const Library& library, plan::History& history) {
   for (const body::TestEntry& entry : record.results) {
-    const body::TestProtocol* protocol =
-        body::find_protocol(formats::built_in_protocols(), entry.protocol);
+    const body::TestProtocol* protocol = body::find_protocol(library.protocols, entry.protocol);
     if (protocol == nullptr || entry.tries.empty()) continue;
     history.tests.push_back({record.date, entry.protocol, entry.side, protocol->unit, entry.tries});
   }
@@ -169,6 +168,7 @@ Result<Date> date_or_today(const Practice& practice, const std::string& date) {
 
 // Athlete, plan and log at one day.
 struct FollowedAthlete {
+  SharedLibrary library;
   Record athlete;
   formats::Intake intake;
   std::optional<Record> plan_record;
@@ -186,7 +186,9 @@ Result<FollowedAthlete> read_followed(Practice& practice, const Caller& caller,
       auto document = LINTEL_TRY(formats::read_plan_record_json(out.plan_record->document));
       out.plan = plan_for_now(std::move(document.plan), out.intake.athlete.warning_signs);
     }
-    out.history = LINTEL_TRY(history_of(t, caller, out.athlete.id, out.intake.athlete.id));
+    out.library = LINTEL_TRY(library_of(t, caller.organization));
+    out.history =
+        LINTEL_TRY(history_of(t, caller, *out.library, out.athlete.id, out.intake.athlete.id));
     return out;
   };
   FollowedAthlete out = LINTEL_TRY(store::read_value<FollowedAthlete>(*practice.database, body));
@@ -199,8 +201,8 @@ Result<formats::ProgressDocument> progress_on(const FollowedAthlete& of, Date to
   FollowedSources sources;
   sources.plan = of.plan;
   sources.athlete = of.intake.athlete;
-  sources.protocols = &formats::built_in_protocols();
-  sources.drills = &formats::built_in_drills();
+  sources.protocols = &of.library->protocols;
+  sources.drills = &of.library->drills;
   ProgressQuestion question;
   question.athlete_id = of.intake.athlete.id;
   question.athlete_name = of.intake.athlete.name;
@@ -212,12 +214,13 @@ Result<formats::ProgressDocument> progress_on(const FollowedAthlete& of, Date to
 }  // namespace
 
 Result<plan::History> history_of(store::Transaction& t, const Caller& caller,
-                                 const std::string& athlete, const std::string& athlete_id) {
+                                 const Library& library, const std::string& athlete,
+                                 const std::string& athlete_id) {
   plan::History history;
   history.athlete = athlete_id;
   const auto days = LINTEL_TRY(every_record(t, caller, RecordKind::SessionLog, athlete, {}));
   for (const Record& record : days) {
-    const DayLog day = LINTEL_TRY(day_of(record));
+    const DayLog day = LINTEL_TRY(day_of(record, library));
     if (!day.session.drills.empty()) history.sessions.push_back(day.session);
     history.releases.insert(history.releases.end(), day.releases.begin(), day.releases.end());
     history.best_lifts.insert(history.best_lifts.end(), day.best_lifts.begin(),
@@ -226,10 +229,9 @@ Result<plan::History> history_of(store::Transaction& t, const Caller& caller,
   auto tests = LINTEL_TRY(every_record(t, caller, RecordKind::TestRecord, athlete, {}));
   std::reverse(tests.begin(), tests.end());  // the oldest first: later standard errors count
   for (const Record& record : tests) {
-    auto reading =
-        formats::read_test_record_json(record.document, "", formats::built_in_protocols());
+    auto reading = formats::read_test_record_json(record.document, "", library.protocols);
     if (!reading.record) return fail(joined_faults(reading.faults));
-    add_tests(*reading.record, history);
+    add_tests(*reading.record, library, history);
   }
   plan::sort_by_date(history);
   return history;
@@ -241,11 +243,13 @@ Result<LogAnswer> write_log(Practice& practice, const Caller& caller, std::strin
   const std::string text = formats::with_defaults(
       document, "",
       {{"schema", "\"lintel-log-1\""}, {"date", formats::json_text_of(practice.today())}});
-  auto reading = formats::read_day_log_json(text, "", formats::built_in_drills());
-  if (!reading.log) return document_fault(std::move(reading.faults), faults);
-  LINTEL_TRY_VOID(check_day(practice, caller, *reading.log));
-  const auto body = [&](store::Transaction& t) {
-    return store_day(t, practice, caller, athlete, *reading.log);
+  const auto body = [&](store::Transaction& t) -> Result<Stored> {
+    faults.clear();
+    const SharedLibrary library = LINTEL_TRY(library_of(t, caller.organization));
+    auto reading = formats::read_day_log_json(text, "", library->drills);
+    if (!reading.log) return document_fault(std::move(reading.faults), faults);
+    LINTEL_TRY_VOID(check_day(practice, caller, *reading.log));
+    return store_day(t, practice, caller, *library, athlete, *reading.log);
   };
   const Stored stored = LINTEL_TRY(store::write_value<Stored>(*practice.database, body));
   const std::string stop = stop_text(stored.day);
@@ -298,7 +302,7 @@ Result<std::string> today_of_athlete(Practice& practice, const Caller& caller,
   input.history = &of.history;
   input.follow = &progress.follow;
   input.today = today;
-  return formats::write_today_json(today_page(input, formats::built_in_drills()));
+  return formats::write_today_json(today_page(input, of.library->drills));
 }
 
 }  // namespace lintel::app

@@ -4,6 +4,7 @@
 #include <string>
 #include <string_view>
 
+#include "app/library.h"
 #include "app/record_access.h"
 #include "formats/history_json.h"
 #include "formats/intake_json.h"
@@ -37,6 +38,7 @@ Result<std::string> today_of_athlete(Practice& practice, const Caller& caller,
 
 // Sessions, tests of every visit, releases and best lifts, as lintel-history-1 holds them.
 Result<plan::History> history_of(store::Transaction& t, const Caller& caller,
-                                 const std::string& athlete, const std::string& athlete_id);
+                                 const Library& library, const std::string& athlete,
+                                 const std::string& athlete_id);
 
 }  // namespace lintel::app

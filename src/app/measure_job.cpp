@@ -6,8 +6,8 @@
 #include <utility>
 
 #include "app/assess.h"
+#include "app/library.h"
 #include "app/record_access.h"
-#include "app/test_library.h"
 #include "app/text_file.h"
 #include "app/trial_records.h"
 #include "app/uploads.h"
@@ -59,12 +59,14 @@ class WorkFolder {
 
 // What the database holds for the job, read at one moment.
 struct Inputs {
+  SharedLibrary library;
   store::Record trial, visit, athlete;
   std::optional<store::Record> tests;
 };
 
 Result<Inputs> read_inputs(store::Transaction& t, const store::Job& job) {
   Inputs in;
+  in.library = LINTEL_TRY(library_of(t, job.organization));
   in.trial = LINTEL_TRY(store::find_record(t, job.organization, job.record));
   in.visit = LINTEL_TRY(store::find_record(t, job.organization, in.trial.parent));
   in.athlete = LINTEL_TRY(store::find_record(t, job.organization, in.trial.athlete));
@@ -84,7 +86,7 @@ Result<std::string> athlete_text(const Inputs& in, const std::string& setup) {
   if (!in.tests) return text;
   auto athlete = formats::read_athlete_json(text, "athlete");
   if (!athlete.athlete) return fail(joined_faults(athlete.faults));
-  const auto protocols = LINTEL_TRY(load_protocols(std::nullopt));
+  const auto& protocols = in.library->protocols;
   auto tests = formats::read_test_record_json(in.tests->document, "tests", protocols);
   if (!tests.record) return fail(joined_faults(tests.faults));
   tests.record->athlete_id = athlete.athlete->id;
@@ -130,6 +132,7 @@ Result<AssessRequest> make_request(const Practice& practice, const Inputs& in,
   request.date = formats::date_of_visit(in.visit.document);
   request.corrections = trial.edit.corrections;
   request.curves_json = true;
+  request.screen_copy = trial.result(kScreenCopy) == nullptr;  // the clip stays the same
   return request;
 }
 
@@ -154,10 +157,11 @@ Result<AssessOutcome> assess_trial(const Practice& practice, const AssessRequest
   return assess_observation(request, *observation, work);
 }
 
-// Every file of the results into the media folder, by name.
+// Every file of the results into the media folder, by name; with what is kept of those before.
 Result<std::vector<formats::StoredFile>> store_results(const Practice& practice,
                                                        const fs::path& folder,
-                                                       const fs::path& results) {
+                                                       const fs::path& results,
+                                                       const formats::StoredFile* kept) {
   std::vector<fs::path> files = {folder / kPoints};
   std::error_code code;
   for (fs::recursive_directory_iterator at(results, code), end; !code && at != end;
@@ -166,6 +170,7 @@ Result<std::vector<formats::StoredFile>> store_results(const Practice& practice,
   }
   if (code) return fail(disk_error());
   std::vector<formats::StoredFile> out;
+  if (kept != nullptr) out.push_back(*kept);
   for (const fs::path& file : files) {
     const store::StoredMedia media = LINTEL_TRY(practice.media->add_file(file));
     const std::string name = file.filename().string();
@@ -226,7 +231,8 @@ Result<jobs::JobEnd> measure_trial(Practice& practice, const store::Job& job, in
   const AssessOutcome outcome =
       LINTEL_TRY(assess_trial(practice, request, trial, folder.path(), work));
   work.report("keep", 0, 1);
-  trial.results = LINTEL_TRY(store_results(practice, folder.path(), *request.output));
+  trial.results = LINTEL_TRY(
+      store_results(practice, folder.path(), *request.output, trial.result(kScreenCopy)));
   trial.state = formats::TrialState::Measured;
   trial.fault = trial.mend = "";
   trial.measured_at = practice.now();

@@ -1,7 +1,6 @@
 #include "app/plan_pages.h"
 
 #include "app/version.h"
-#include "formats/drill_json.h"
 #include "report/handout.h"
 #include "report/letter.h"
 #include "report/record.h"
@@ -19,7 +18,7 @@ view::Visit visit_of(const PlanPagesInput& input) {
   visit.tests = input.tests;
   visit.tests_on = input.tests_on;
   visit.plan = input.plan;
-  visit.library = formats::built_in_drills();
+  visit.library = *input.drills;
   if (input.found != nullptr) {
     visit.findings = &input.found->findings;
     visit.next_test = &input.found->tests;

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "app/findings_use_case.h"
 #include "app/plan_use_case.h"
@@ -14,10 +15,11 @@ namespace lintel::app {
 struct PlanPagesInput {
   const body::Athlete* athlete = nullptr;
   const plan::Plan* plan = nullptr;
-  const AthleteFindings* found = nullptr;      // null at a red flag
-  const body::RecordOutcome* tests = nullptr;  // may be null
-  std::string tests_on;                        // ISO 8601; empty = day not known
-  std::string issued_on;                       // ISO 8601
+  const std::vector<plan::Drill>* drills = nullptr;  // of the library
+  const AthleteFindings* found = nullptr;            // null at a red flag
+  const body::RecordOutcome* tests = nullptr;        // may be null
+  std::string tests_on;                              // ISO 8601; empty = day not known
+  std::string issued_on;                             // ISO 8601
   std::string practitioner;
   LetterWords letter;
   PaperSize paper = PaperSize::A4;

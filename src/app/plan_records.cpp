@@ -11,10 +11,8 @@
 #include "app/plan_for_now.h"
 #include "app/plan_use_case.h"
 #include "app/work_folder.h"
-#include "formats/drill_json.h"
 #include "formats/icalendar.h"
 #include "formats/plan_record_json.h"
-#include "formats/protocol_json.h"
 
 namespace lintel::app {
 namespace {
@@ -80,15 +78,17 @@ Result<Sources> gather(Practice& practice, const Caller& caller, std::string_vie
   Sources out;
   out.material = LINTEL_TRY(gather_visit(practice, caller, Permission::WriteRecords, visit, trial));
   const auto body = [&](store::Transaction& t) {
-    return history_of(t, caller, out.material.visit.athlete, out.material.intake.athlete.id);
+    return history_of(t, caller, *out.material.library, out.material.visit.athlete,
+                      out.material.intake.athlete.id);
   };
   out.history = LINTEL_TRY(store::read_value<plan::History>(*practice.database, body));
   return out;
 }
 
 Result<MadePlan> make(const Sources& sources, const PlanRequest& request, const WorkContext& work) {
-  PlanBasis basis = LINTEL_TRY(
-      plan_basis(sources.material.before, formats::built_in_protocols(), sources.material.record));
+  const Library& library = *sources.material.library;
+  PlanBasis basis = LINTEL_TRY(plan_basis(
+      sources.material.before, {library.protocols, library.drills}, sources.material.record));
   const auto find = [&](const body::Athlete&) {
     return remembered_findings(sources.material, {request.draws, request.seed, 0}, work);
   };
@@ -252,11 +252,11 @@ Result<Answer> edit_plan(Practice& practice, const Caller& caller, std::string_v
                            (caller.name.empty() ? "" : " by " + caller.name) +
                            (reading.update->reason.empty() ? "." : ": " + reading.update->reason);
   const std::vector<formats::PlanEdit>& edits = reading.update->edits;
-  document.plan =
-      LINTEL_TRY(apply_edits(std::move(document.plan), edits, formats::built_in_drills(), note));
-  document.edits.insert(document.edits.end(), edits.begin(), edits.end());
   // The pages show findings and tests beside the plan: the same ones as before.
   const Sources sources = LINTEL_TRY(gather(practice, caller, document.visit, document.trial));
+  document.plan = LINTEL_TRY(
+      apply_edits(std::move(document.plan), edits, sources.material.library->drills, note));
+  document.edits.insert(document.edits.end(), edits.begin(), edits.end());
   PlanRequest request = request_of(document.wish, sources.material.intake, practice, caller);
   request.from = document.plan.from.iso();
   MadePlan made = LINTEL_TRY(make(sources, request, work));

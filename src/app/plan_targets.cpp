@@ -96,6 +96,20 @@ double test_per_range(body::MobilityTest test, const reasoning::ExplainResult& e
   return shank * std::cos(angle);
 }
 
+// The protocol by which this test was done, so that the next one can be held against it; else the
+// usual one.
+const body::TestProtocol* done_protocol(const std::vector<body::TestProtocol>& protocols,
+                                        const std::optional<body::TestRecord>& record,
+                                        body::MobilityTest test) {
+  if (record) {
+    for (const body::TestEntry& entry : record->results) {
+      const body::TestProtocol* done = body::find_protocol(protocols, entry.protocol);
+      if (done != nullptr && done->informs.test == test && !done->archived) return done;
+    }
+  }
+  return body::protocol_for(protocols, test);
+}
+
 }  // namespace
 
 std::vector<plan::TargetPart> planner_targets(const std::vector<reasoning::Target>& targets,
@@ -155,6 +169,7 @@ std::vector<plan::SetupChange> planner_setup_changes(const reasoning::ExplainRes
 }
 
 std::vector<plan::FollowedTest> followed_tests(const std::vector<body::TestProtocol>& protocols,
+                                               const std::optional<body::TestRecord>& record,
                                                const reasoning::ExplainResult& explained) {
   struct Watch {
     Factor part;
@@ -167,7 +182,7 @@ std::vector<plan::FollowedTest> followed_tests(const std::vector<body::TestProto
                                 {Factor::Hip, body::MobilityTest::HipFlexion}};
   std::vector<plan::FollowedTest> out;
   for (const Watch& watch : kWatches) {
-    const body::TestProtocol* protocol = body::protocol_for(protocols, watch.test);
+    const body::TestProtocol* protocol = done_protocol(protocols, record, watch.test);
     if (protocol == nullptr || protocol->unit == body::ProtocolUnit::Seconds) continue;
     plan::FollowedTest test;
     test.protocol = protocol->id;

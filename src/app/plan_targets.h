@@ -1,10 +1,12 @@
 // From findings and posture model to what the planner asks for.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "body/test_protocol.h"
+#include "body/test_record.h"
 #include "plan/plan.h"
 #include "reasoning/finding.h"
 
@@ -23,8 +25,9 @@ std::vector<plan::TargetPart> planner_targets(const std::vector<reasoning::Targe
 std::vector<plan::SetupChange> planner_setup_changes(const reasoning::ExplainResult& explained);
 
 // The tests that watch the ranges, from the protocol library: knee to wall, thoracic rotation, wall
-// test both ways, hip flexion.
+// test both ways, hip flexion; each by the protocol that this record has for it, if it has one.
 std::vector<plan::FollowedTest> followed_tests(const std::vector<body::TestProtocol>& protocols,
+                                               const std::optional<body::TestRecord>& record,
                                                const reasoning::ExplainResult& explained);
 
 }  // namespace lintel::app

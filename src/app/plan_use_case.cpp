@@ -111,7 +111,7 @@ void add_findings(const AthleteFindings& found, const PlanBasis& basis, const Pl
   input.planner.setup_changes = planner_setup_changes(found.explained);
   input.planner.targets =
       planner_targets(found.targets, input.planner.setup_changes, found.explained);
-  input.tests = followed_tests(basis.protocols, found.explained);
+  input.tests = followed_tests(basis.protocols, basis.record, found.explained);
   input.trunk_inclination = found.seen.observation.trunk_inclination;
   if (!input.trunk_inclination) {
     const reasoning::Spread& upright = found.explained.uncertainty.most_upright;
@@ -140,6 +140,7 @@ PlanPagesInput pages_of(const PlanRequest& request, const MadePlan& made) {
   PlanPagesInput pages;
   pages.athlete = &made.basis.athlete;
   pages.plan = &made.plan;
+  pages.drills = &made.basis.drills;
   pages.found = made.found ? &*made.found : nullptr;
   pages.tests = made.basis.outcome ? &*made.basis.outcome : nullptr;
   if (made.basis.of_this_visit) pages.tests_on = made.basis.record->date.iso();
@@ -153,11 +154,12 @@ PlanPagesInput pages_of(const PlanRequest& request, const MadePlan& made) {
 
 }  // namespace
 
-Result<PlanBasis> plan_basis(body::Athlete athlete, std::vector<body::TestProtocol> protocols,
+Result<PlanBasis> plan_basis(body::Athlete athlete, PlanLibrary library,
                              std::optional<body::TestRecord> record) {
   PlanBasis basis;
   basis.athlete = std::move(athlete);
-  basis.protocols = std::move(protocols);
+  basis.protocols = std::move(library.protocols);
+  basis.drills = std::move(library.drills);
   basis.of_this_visit = record.has_value();
   if (record) {
     basis.record = std::move(record);
@@ -188,14 +190,13 @@ Result<MadePlan> make_plan_of(const PlanRequest& request, PlanBasis basis,
   input.athlete_id = basis.athlete.id;
   input.athlete_name = basis.athlete.name;
   input.seed = request.seed;
-  const std::vector<plan::Drill>& library = formats::built_in_drills();
   MadePlan made;
   if (plan::triage(basis.athlete.warning_signs).clearance != plan::Clearance::NoDrills) {
     made.found = LINTEL_TRY(find(basis.athlete));
     add_findings(*made.found, basis, request, input);
-    if (history) LINTEL_TRY_VOID(add_history(*history, basis.protocols, library, input));
+    if (history) LINTEL_TRY_VOID(add_history(*history, basis.protocols, basis.drills, input));
   }
-  made.plan = LINTEL_TRY(plan::make_plan(library, input));
+  made.plan = LINTEL_TRY(plan::make_plan(plan::drills_in_use(basis.drills), input));
   made.basis = std::move(basis);
   return made;
 }
@@ -214,10 +215,11 @@ Result<PlanOutcome> plan_for_athlete(const PlanRequest& request, const WorkConte
   const body::Athlete athlete = LINTEL_TRY(read_athlete_file(request.athlete));
   auto record = LINTEL_TRY(read_record(request.tests, protocols));
   PlanBasis basis =
-      LINTEL_TRY(plan_basis(athlete, protocols, std::move(record)).map_error([&request](Error e) {
-        if (request.tests) e.with_file(request.tests->filename().string());
-        return e;
-      }));
+      LINTEL_TRY(plan_basis(athlete, {protocols, formats::built_in_drills()}, std::move(record))
+                     .map_error([&request](Error e) {
+                       if (request.tests) e.with_file(request.tests->filename().string());
+                       return e;
+                     }));
   std::optional<plan::History> history;
   const bool red = plan::triage(athlete.warning_signs).clearance == plan::Clearance::NoDrills;
   if (request.history && !red) {

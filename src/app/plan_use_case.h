@@ -72,6 +72,7 @@ Result<PlanOutcome> plan_for_athlete(const PlanRequest& request, const WorkConte
 struct PlanBasis {
   body::Athlete athlete;  // tests filled in
   std::vector<body::TestProtocol> protocols;
+  std::vector<plan::Drill> drills;  // archived ones are read by, but not planned
   std::optional<body::TestRecord> record;
   std::optional<body::RecordOutcome> outcome;
   bool of_this_visit = false;  // the record; else it is what the athlete carried
@@ -83,7 +84,11 @@ struct PlanBasis {
   PlanBasis& operator=(PlanBasis&&) = default;
 };
 // Errors: those of body::evaluate_record.
-Result<PlanBasis> plan_basis(body::Athlete athlete, std::vector<body::TestProtocol> protocols,
+struct PlanLibrary {
+  std::vector<body::TestProtocol> protocols;
+  std::vector<plan::Drill> drills;
+};
+Result<PlanBasis> plan_basis(body::Athlete athlete, PlanLibrary library,
                              std::optional<body::TestRecord> record);
 
 struct MadePlan {

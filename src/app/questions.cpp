@@ -192,6 +192,24 @@ RecentAnswers<std::string>& remembered() {
   return answers;
 }
 
+// What every move of a slider starts from; the same until another athlete is asked about.
+struct Today {
+  reasoning::Evaluated upright;
+  double lean = 0.0;
+  view::Figure figure;
+};
+Result<std::shared_ptr<const Today>> today_of(const Question& question, const Subject& subject) {
+  static RecentAnswers<Today> answers(kRemembered);
+  const std::string key = key_of("today", question, 0);
+  if (auto before = answers.find(key)) return before;
+  Today today;
+  today.upright =
+      LINTEL_TRY(reasoning::evaluate_most_upright(subject.body, subject.setup, subject.limits));
+  today.lean = question.observed.value_or(today.upright.trunk_inclination);
+  today.figure = LINTEL_TRY(figure_at(subject, today.lean));
+  return answers.keep(key, std::move(today));
+}
+
 }  // namespace
 
 std::vector<formats::RawMember> figure_members(const reasoning::ExplainResult& explained,
@@ -223,18 +241,12 @@ Result<std::string> ask_what_if(const Caller& caller, std::string_view text, Fau
       reasoning::default_allowed_setup(today.body, today.setup),
       overhead ? reasoning::hip_crease_grip(today.body).value : today.setup.grip_width,
       0.0};
-  const auto row = LINTEL_TRY(reasoning::evaluate_changes(input, changes));
-  double lean = 0.0;
-  if (question.observed) {
-    lean = *question.observed;
-  } else {
-    lean = LINTEL_TRY(reasoning::evaluate_most_upright(today.body, today.setup, today.limits))
-               .trunk_inclination;
-  }
+  const std::shared_ptr<const Today> before = LINTEL_TRY(today_of(question, today));
+  const auto row = LINTEL_TRY(reasoning::evaluate_changes(input, before->upright, changes));
   const Subject changed{today.body, reasoning::changed_setup(today.setup, changes),
                         reasoning::changed_limits(today.limits, changes)};
-  answer.today = LINTEL_TRY(figure_at(today, lean));
-  answer.after = LINTEL_TRY(figure_at(changed, lean + row.trunk_change));
+  answer.today = before->figure;
+  answer.after = LINTEL_TRY(figure_at(changed, before->lean + row.trunk_change));
   answer.trunk_change = row.trunk_change;
   answer.possible = row.possible;
   answer.costs = row.costs;

@@ -1,9 +1,12 @@
 #include "app/record_access.h"
 
 #include <algorithm>
+#include <map>
 
 #include "app/audit.h"
 #include "app/text_file.h"
+#include "formats/json_defaults.h"
+#include "store/accounts.h"
 
 namespace lintel::app {
 namespace {
@@ -49,6 +52,22 @@ Permission reading_of(RecordKind kind) {
     default:
       return Permission::ReadRecords;
   }
+}
+
+// Everybody who has or had a way in, by id: one look for all versions of a record.
+using Names = std::map<std::string, std::string>;
+Result<Names> names_of_people(store::Transaction& t, const std::string& organization) {
+  Names names;
+  for (view::Account& account : LINTEL_TRY(store::list_accounts(t, organization))) {
+    names[account.person] = std::move(account.name);
+  }
+  return names;
+}
+
+// Null for whoever has no account here: the command line, an account that is gone, elsewhere.
+std::string name_or_null(const Names& names, const std::string& person) {
+  const auto found = names.find(person);
+  return found == names.end() ? "null" : formats::json_text_of(found->second);
 }
 
 store::RecordQuery query_for(const Caller& caller, RecordKind kind, std::string_view athlete,
@@ -158,17 +177,22 @@ Answer unstored(RecordKind kind, std::string_view athlete, std::string_view pare
 Result<Answer> list_versions(Practice& practice, const Caller& caller, std::string_view id) {
   if (!caller.signed_in()) return fail(require(caller, Permission::SignedIn).error());
   using Versions = std::vector<Record>;
+  Names names;
   const auto body = [&](store::Transaction& t) -> Result<Versions> {
     const Record record = LINTEL_TRY(store::find_record(t, caller.organization, id));
     LINTEL_TRY_VOID(require_for(caller, reading_of(record.kind), record.organization,
                                 record.athlete, record.created_by));
+    names = LINTEL_TRY(names_of_people(t, caller.organization));
     return store::record_versions(t, caller.organization, id);
   };
   const Versions versions = LINTEL_TRY(store::read_value<Versions>(*practice.database, body));
   LINTEL_TRY_VOID(note_seen(practice, caller,
                             {"record_seen", versions.back().id, versions.back().athlete, {}}));
   std::vector<std::string> items;
-  for (const Record& version : versions) items.push_back(record_json(version));
+  for (const Record& version : versions) {
+    items.push_back(
+        record_json(version, {{"changed_by_name", name_or_null(names, version.changed_by)}}));
+  }
   return Answer{formats::write_list_json(items), versions.back().version, versions.back().id};
 }
 

@@ -65,7 +65,7 @@ Answer answer_of(const store::Record& record, const std::vector<formats::RawMemb
 Answer unstored(store::RecordKind kind, std::string_view athlete, std::string_view parent,
                 std::string_view document, const std::vector<formats::RawMember>& further);
 
-// Every version, the oldest first. permission: of the record's kind.
+// Every version, the oldest first, each with "changed_by_name". permission: of the record's kind.
 Result<Answer> list_versions(Practice& practice, const Caller& caller, std::string_view record);
 
 }  // namespace lintel::app

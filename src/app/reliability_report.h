@@ -4,8 +4,10 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "base/result.h"
+#include "body/test_protocol.h"
 
 namespace lintel::app {
 
@@ -28,5 +30,11 @@ struct ReliabilityOutcome {
 // statistics (one rater, constant ratings, ...), of the protocols; Invalid when a protocol and a
 // published error are both given.
 Result<ReliabilityOutcome> report_reliability(const ReliabilityRequest& request);
+
+// The same for a table and a protocol in hand: "lintel-reliability-1" with "standard_error", the
+// updated error as a workplace may take it over ({"value", "tries", "share_between_tries",
+// "source"}; null where it is none that a protocol may have). today: ISO 8601.
+Result<std::string> reliability_of_table(std::string_view table, const body::TestProtocol& protocol,
+                                         int tries_per_value, const std::string& today);
 
 }  // namespace lintel::app

@@ -107,6 +107,9 @@ Printed printed(const view::ImportSummary& summary) {
   for (const std::string& person : summary.unknown_people) {
     out += "  " + person + " has no account here and is kept by name\n";
   }
+  for (const std::string& id : summary.library) {
+    out += "  " + id + " came along: an own protocol or drill that was not here\n";
+  }
   return {out + "\n" + cautions_text(), formats::write_import_json(summary)};
 }
 

@@ -29,7 +29,7 @@ struct SecondPass {
   std::size_t bottom_index = 0;
 };
 
-// Writes key-frames/*.png and overlay.mp4 into `folder` as the request asks. Streamed.
+// Writes key-frames/*.png, overlay.mp4 and screen.mp4 into `folder` as the request asks. Streamed.
 Result<SecondPass> draw_over_clip(const AssessRequest& request,
                                   const kinematics::Measurement& measurement,
                                   const kinematics::ClipObservation& clip,

@@ -183,7 +183,9 @@ Result<void> write_folder(const std::filesystem::path& target, Overwrite overwri
 
 Result<TestPhotoOutcome> measure_test_photo(const TestPhotoRequest& request,
                                             const WorkContext& work) {
-  const auto protocols = LINTEL_TRY(load_protocols(request.protocols));
+  std::vector<TestProtocol> loaded;
+  if (request.library == nullptr) loaded = LINTEL_TRY(load_protocols(request.protocols));
+  const auto& protocols = request.library == nullptr ? loaded : *request.library;
   const TestProtocol& protocol = *LINTEL_TRY(protocol_named(protocols, request.protocol));
   LINTEL_TRY_VOID(check_request(request, protocol));
   const std::string bytes =

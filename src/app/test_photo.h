@@ -4,11 +4,13 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "app/assess.h"
 #include "app/observe.h"
 #include "base/progress.h"
 #include "base/result.h"
+#include "body/test_protocol.h"
 #include "body/test_record.h"
 #include "kinematics/photo_measure.h"
 
@@ -19,7 +21,9 @@ struct TestPhotoRequest {
   std::string protocol;
   body::TestSide side = body::TestSide::Both;
   std::optional<std::filesystem::path> protocols;  // folder of own protocols
-  std::optional<std::filesystem::path> points;     // {"knee": [x, y], ...}: moved by hand
+  // Those to be used in place of the built-in ones and the folder's; must outlive the call.
+  const std::vector<body::TestProtocol>* library = nullptr;
+  std::optional<std::filesystem::path> points;  // {"knee": [x, y], ...}: moved by hand
   std::optional<kinematics::KnownLength> known_length;
   std::optional<std::filesystem::path> output;  // folder, made new: picture and JSON
   Overwrite overwrite = Overwrite::No;

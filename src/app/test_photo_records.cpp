@@ -4,6 +4,7 @@
 
 #include "app/athlete_records.h"
 #include "app/audit.h"
+#include "app/library.h"
 #include "app/test_photo.h"
 #include "app/text_file.h"
 #include "app/work_folder.h"
@@ -21,12 +22,14 @@ bool is_png(std::string_view bytes) {
 }
 
 struct Subject {
+  SharedLibrary library;
   Record visit;
   formats::Intake intake;
 };
 Result<Subject> find_subject(Practice& practice, const Caller& caller, std::string_view visit) {
   const auto body = [&](store::Transaction& t) -> Result<Subject> {
     Subject out;
+    out.library = LINTEL_TRY(library_of(t, caller.organization));
     out.visit = LINTEL_TRY(find_for(t, caller, Permission::EnterTests, visit, RecordKind::Visit));
     const Record athlete =
         LINTEL_TRY(store::find_record(t, caller.organization, out.visit.athlete));
@@ -77,9 +80,11 @@ Result<std::string> measure_visit_photo(Practice& practice, const Caller& caller
     request.picture = folder.path() / (is_png(photo.picture) ? "photo.png" : "photo.jpg");
     LINTEL_TRY_VOID(write_text_file(request.picture, photo.picture, ExistingFile::Keep));
   }
+  request.library = &subject.library->protocols;
   request.protocol = photo.protocol;
   request.side = photo.side;
   request.person = photo.person;
+  request.known_length = photo.known_length;
   if (subject.intake.athlete.stature > 0) request.stature = subject.intake.athlete.stature;
   if (!practice.models.empty()) request.models = practice.models;
   if (!photo.points.empty()) {

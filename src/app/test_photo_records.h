@@ -8,6 +8,7 @@
 #include "app/record_access.h"
 #include "base/progress.h"
 #include "body/test_record.h"
+#include "kinematics/photo_measure.h"
 
 namespace lintel::app {
 
@@ -18,7 +19,8 @@ struct VisitPhoto {
   body::TestSide side = body::TestSide::Both;
   std::string points;         // {"knee": [x, y], ...}: moved by hand; may be empty
   std::optional<int> person;  // from the left
-  bool keep = false;          // the picture stays with the visit
+  std::optional<kinematics::KnownLength> known_length;  // what a distance needs
+  bool keep = false;                                    // the picture stays with the visit
 };
 // "lintel-test-photo-1", with "media" (digest) where the picture is kept. Errors: those of access
 // and of measure_test_photo; NotFound for `media` of somebody else.

@@ -3,14 +3,13 @@
 #include <cmath>
 
 #include "app/audit.h"
+#include "app/library.h"
 #include "app/log_records.h"
 #include "app/plan_for_now.h"
 #include "app/progress_followed.h"
 #include "app/test_library.h"
 #include "formats/caseload_json.h"
-#include "formats/drill_json.h"
 #include "formats/plan_record_json.h"
-#include "formats/protocol_json.h"
 #include "kinematics/measurement.h"
 #include "plan/test_follow_up.h"
 #include "store/caseload_queries.h"
@@ -54,9 +53,8 @@ std::string better_word(body::Better better) {
   return better == body::Better::Higher ? "higher" : better == body::Better::Lower ? "lower" : "";
 }
 
-void describe(TrendSeries& series) {
-  const body::TestProtocol* protocol =
-      body::find_protocol(formats::built_in_protocols(), series.name);
+void describe(const Library& library, TrendSeries& series) {
+  const body::TestProtocol* protocol = body::find_protocol(library.protocols, series.name);
   series.is_test = protocol != nullptr;
   if (protocol != nullptr) {
     series.label = protocol->name;
@@ -79,17 +77,41 @@ void describe(TrendSeries& series) {
 
 // What the follow-up knows of the tests: target, and how the value is expected to go on.
 struct Expectation {
+  SharedLibrary library;
   plan::AthleteFollowed followed;
   plan::History history;
   std::optional<double> trunk_goal;  // [rad]
   std::optional<Date> goal_date;
 };
 
-Result<void> add_expectation(const Expectation& expected, Date today, TrendSeries& series) {
-  if (series.name == kTrunk && expected.trunk_goal) {
+// `si` of a unit of the series.
+void add_fan(const std::vector<plan::FanPoint>& fan, double si, TrendSeries& series) {
+  for (const plan::FanPoint& p : fan) {
+    const double half = k95 * p.value.standard_error / si;
+    series.forecast.push_back(
+        {p.date, p.value.value / si, p.value.value / si - half, p.value.value / si + half});
+  }
+}
+
+// Goal and forecast of the trunk in the films; a forecast needs two days.
+Result<void> expect_trunk(const Expectation& expected, TrendSeries& series) {
+  if (expected.trunk_goal) {
     series.target = *expected.trunk_goal * kDegreesPerRadian;
     series.target_date = expected.goal_date;
   }
+  std::vector<plan::Observed> films;
+  for (const TrendSeries::Point& point : series.points) {
+    films.push_back({LINTEL_TRY(Date::parse(point.date)), {point.value, point.standard_error}});
+  }
+  if (films.size() < 2 || films.front().date == films.back().date) return {};
+  const Date from = films.back().date;
+  add_fan(LINTEL_TRY(plan::forecast_fan(std::move(films), body::Better::Lower, from, kFanWeeks)),
+          1.0, series);
+  return {};
+}
+
+Result<void> add_expectation(const Expectation& expected, Date today, TrendSeries& series) {
+  if (series.name == kTrunk) return expect_trunk(expected, series);
   if (!series.is_test) return {};
   for (const plan::TestSeries& test : plan::series_of(expected.followed, expected.history, today)) {
     if (test.test->protocol != series.name) continue;
@@ -99,11 +121,7 @@ Result<void> add_expectation(const Expectation& expected, Date today, TrendSerie
     series.target_date = test.test->goal_date;
     if (test.test->better == body::Better::Neither) return {};
     const Date from = test.sessions.back()->date;
-    for (const plan::FanPoint& p : LINTEL_TRY(plan::forecast_fan(test, from, kFanWeeks))) {
-      const double half = k95 * p.value.standard_error / si;
-      series.forecast.push_back(
-          {p.date, p.value.value / si, p.value.value / si - half, p.value.value / si + half});
-    }
+    add_fan(LINTEL_TRY(plan::forecast_fan(test, from, kFanWeeks)), si, series);
     return {};
   }
   return {};
@@ -113,11 +131,12 @@ Result<Expectation> read_expectation(store::Transaction& t, const Caller& caller
                                      const Record& athlete) {
   Expectation out;
   const formats::Intake intake = LINTEL_TRY(intake_of(athlete));
-  out.history = LINTEL_TRY(history_of(t, caller, athlete.id, intake.athlete.id));
+  out.library = LINTEL_TRY(library_of(t, caller.organization));
+  out.history = LINTEL_TRY(history_of(t, caller, *out.library, athlete.id, intake.athlete.id));
   FollowedSources sources;
   sources.athlete = intake.athlete;
-  sources.protocols = &formats::built_in_protocols();
-  sources.drills = &formats::built_in_drills();
+  sources.protocols = &out.library->protocols;
+  sources.drills = &out.library->drills;
   const auto newest = LINTEL_TRY(newest_record(t, caller, RecordKind::Plan, athlete.id, {}));
   if (newest) {
     const auto document = LINTEL_TRY(formats::read_plan_record_json(newest->document));
@@ -158,7 +177,7 @@ Result<std::string> athlete_trends(Practice& practice, const Caller& caller,
   All all = LINTEL_TRY(store::read_value<All>(*practice.database, body));
   LINTEL_TRY_VOID(note_seen(practice, caller, {"record_seen", athlete, athlete, "trends"}));
   for (TrendSeries& series : all.first) {
-    describe(series);
+    describe(*all.second.library, series);
     LINTEL_TRY_VOID(add_expectation(all.second, today, series));
   }
   return as == ListAs::Csv ? formats::write_trends_csv(all.first)
@@ -168,9 +187,10 @@ Result<std::string> athlete_trends(Practice& practice, const Caller& caller,
 Result<std::string> cohort_range(Practice& practice, const Caller& caller,
                                  const std::string& protocol, ListAs as) {
   LINTEL_TRY_VOID(may_list(caller, as));
-  LINTEL_TRY_VOID(protocol_named(formats::built_in_protocols(), protocol));
   using Rows = std::vector<store::CohortRow>;
-  const auto body = [&](store::Transaction& t) {
+  const auto body = [&](store::Transaction& t) -> Result<Rows> {
+    const SharedLibrary library = LINTEL_TRY(library_of(t, caller.organization));
+    LINTEL_TRY(protocol_named(library->protocols, protocol));
     return store::cohort_range(t, caller.organization, protocol, practice.today());
   };
   const Rows rows = LINTEL_TRY(store::read_value<Rows>(*practice.database, body));
@@ -186,15 +206,17 @@ Result<std::string> cohort_range(Practice& practice, const Caller& caller,
 Result<std::string> cohort_change(Practice& practice, const Caller& caller,
                                   const std::string& protocol, ListAs as) {
   LINTEL_TRY_VOID(may_list(caller, as));
-  LINTEL_TRY_VOID(protocol_named(formats::built_in_protocols(), protocol));
   using Rows = std::vector<store::DrillChangeRow>;
-  const auto body = [&](store::Transaction& t) {
+  SharedLibrary library;
+  const auto body = [&](store::Transaction& t) -> Result<Rows> {
+    library = LINTEL_TRY(library_of(t, caller.organization));
+    LINTEL_TRY(protocol_named(library->protocols, protocol));
     return store::cohort_change_by_drill(t, caller.organization, protocol);
   };
   const Rows rows = LINTEL_TRY(store::read_value<Rows>(*practice.database, body));
   std::vector<formats::CohortChange> out;
   for (const store::DrillChangeRow& row : rows) {
-    const plan::Drill* drill = plan::find_drill(formats::built_in_drills(), row.drill);
+    const plan::Drill* drill = plan::find_drill(library->drills, row.drill);
     out.push_back({row.drill, drill == nullptr ? row.drill : drill->name, row.protocol, row.unit,
                    row.athletes, row.change_per_week});
   }

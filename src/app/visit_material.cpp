@@ -6,7 +6,6 @@
 #include "app/audit.h"
 #include "app/text_file.h"
 #include "formats/overrulings_json.h"
-#include "formats/protocol_json.h"
 #include "formats/test_record_json.h"
 #include "formats/trial_json.h"
 
@@ -18,15 +17,15 @@ using store::RecordKind;
 
 constexpr std::uintmax_t kLargestAssessment = 16u << 20;  // [bytes], as the reader's own limit
 
-Result<body::TestRecord> record_of(const Record& record) {
-  auto reading = formats::read_test_record_json(record.document, "", formats::built_in_protocols());
+Result<body::TestRecord> record_of(const Record& record, const Library& library) {
+  auto reading = formats::read_test_record_json(record.document, "", library.protocols);
   if (!reading.record) return fail(joined_faults(reading.faults));
   return *std::move(reading.record);
 }
 
 // A record that does not fit today's athlete any more (a test that was taken out) adds nothing.
-void add_results(const body::TestRecord& record, body::Athlete& athlete) {
-  const auto outcome = body::evaluate_record(record, formats::built_in_protocols(), athlete);
+void add_results(const body::TestRecord& record, const Library& library, body::Athlete& athlete) {
+  const auto outcome = body::evaluate_record(record, library.protocols, athlete);
   if (outcome) athlete = body::with_results(athlete, *outcome);
 }
 
@@ -76,14 +75,16 @@ Result<VisitMaterial> read_records(store::Transaction& t, const Caller& caller,
   auto document = formats::read_visit_json(out.visit.document, "");
   if (!document.visit) return fail(joined_faults(document.faults));
   out.document = *std::move(document.visit);
-  out.before = LINTEL_TRY(with_tests_of_visits(t, caller, out.intake, out.visit.athlete,
-                                               out.document.date.iso(), out.visit.id));
+  out.library = LINTEL_TRY(library_of(t, caller.organization));
+  out.before =
+      LINTEL_TRY(with_tests_of_visits(t, caller, *out.library, out.intake, out.visit.athlete,
+                                      out.document.date.iso(), out.visit.id));
   out.tested = out.before;
   out.tests =
       LINTEL_TRY(newest_record(t, caller, RecordKind::TestRecord, out.visit.athlete, out.visit.id));
   if (out.tests) {
-    out.record = LINTEL_TRY(record_of(*out.tests));
-    add_results(*out.record, out.tested);
+    out.record = LINTEL_TRY(record_of(*out.tests, *out.library));
+    add_results(*out.record, *out.library, out.tested);
   }
   LINTEL_TRY_VOID(read_decisions(t, caller, out));
   if (const auto clip = LINTEL_TRY(find_clip(t, caller, out.visit, trial))) {
@@ -96,21 +97,21 @@ Result<VisitMaterial> read_records(store::Transaction& t, const Caller& caller,
 }  // namespace
 
 Result<body::Athlete> with_tests_of_visits(store::Transaction& t, const Caller& caller,
-                                           const formats::Intake& intake,
+                                           const Library& library, const formats::Intake& intake,
                                            const std::string& athlete, const std::string& last,
                                            std::string_view but) {
   const auto kept = LINTEL_TRY(every_record(t, caller, RecordKind::TestRecord, athlete, {}));
   std::vector<body::TestRecord> records;
   for (const Record& record : kept) {
     if (record.parent == but) continue;
-    records.push_back(LINTEL_TRY(record_of(record)));
+    records.push_back(LINTEL_TRY(record_of(record, library)));
   }
   std::stable_sort(
       records.begin(), records.end(),
       [](const body::TestRecord& a, const body::TestRecord& b) { return a.date < b.date; });
   body::Athlete out = intake.athlete;
   for (const body::TestRecord& record : records) {
-    if (last.empty() || record.date.iso() <= last) add_results(record, out);
+    if (last.empty() || record.date.iso() <= last) add_results(record, library, out);
   }
   return out;
 }
@@ -123,7 +124,12 @@ Result<VisitMaterial> gather_visit(Practice& practice, const Caller& caller, Per
   VisitMaterial out = LINTEL_TRY(store::read_value<VisitMaterial>(*practice.database, body));
   LINTEL_TRY_VOID(
       note_seen(practice, caller, {"record_seen", out.visit.id, out.visit.athlete, {}}));
-  if (out.trial.empty()) return out;
+  if (out.trial.empty()) {
+    if (const auto& trunk = out.document.trunk) {
+      out.seen.observation.trunk_inclination = Estimate{trunk->inclination, trunk->standard_error};
+    }
+    return out;
+  }
   out.assessment = LINTEL_TRY(practice.media->find(out.assessment_sha256));
   const std::string text =
       LINTEL_TRY(read_text_file(out.assessment, kLargestAssessment, "measure the clip again"));

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "app/library.h"
 #include "app/record_access.h"
 #include "app/seen_squat.h"
 #include "body/test_outcome.h"
@@ -18,6 +19,7 @@
 namespace lintel::app {
 
 struct VisitMaterial {
+  SharedLibrary library;  // by which the tests are read
   store::Record visit, athlete_record;
   formats::VisitDocument document;
   formats::Intake intake;
@@ -29,7 +31,7 @@ struct VisitMaterial {
   std::string trial;                 // id; empty = no measured clip of the side
   std::string assessment_sha256;     // of its assessment
   std::filesystem::path assessment;  // where it is
-  SeenSquat seen;
+  SeenSquat seen;  // of that clip; without one, the trunk that was typed into the visit
 };
 
 // permission: what the caller is about to do with it. `trial`: use this one; empty = the newest
@@ -41,7 +43,7 @@ Result<VisitMaterial> gather_visit(Practice& practice, const Caller& caller, Per
 // The athlete with the tests of all visits up to `last` filled in (empty = all), the oldest first;
 // visits other than `but`.
 Result<body::Athlete> with_tests_of_visits(store::Transaction& t, const Caller& caller,
-                                           const formats::Intake& intake,
+                                           const Library& library, const formats::Intake& intake,
                                            const std::string& athlete, const std::string& last,
                                            std::string_view but);
 

@@ -2,10 +2,10 @@
 
 #include "app/athlete_records.h"
 #include "app/audit.h"
+#include "app/library.h"
 #include "app/visit_material.h"
 #include "formats/json_defaults.h"
 #include "formats/overrulings_json.h"
-#include "formats/protocol_json.h"
 #include "formats/test_record_json.h"
 #include "formats/visit_json.h"
 
@@ -28,6 +28,7 @@ formats::RawMember cautions() {
 
 // Visit and athlete for a use case below the visit.
 struct Around {
+  SharedLibrary library;
   Record visit;
   std::string date;
   formats::Intake intake;
@@ -35,6 +36,7 @@ struct Around {
 Result<Around> find_around(store::Transaction& t, const Caller& caller, Permission permission,
                            std::string_view visit) {
   Around out;
+  out.library = LINTEL_TRY(library_of(t, caller.organization));
   out.visit = LINTEL_TRY(find_for(t, caller, permission, visit, RecordKind::Visit));
   const auto document = formats::read_visit_json(out.visit.document, "");
   if (document.visit) out.date = document.visit->date.iso();
@@ -85,8 +87,9 @@ store::IndexRows index_of(const body::TestRecord& record, const body::RecordOutc
   return index;
 }
 
-std::string outcome_json(const std::string& document, const body::Athlete& athlete) {
-  const auto& protocols = formats::built_in_protocols();
+std::string outcome_json(const std::string& document, const Library& library,
+                         const body::Athlete& athlete) {
+  const auto& protocols = library.protocols;
   const auto reading = formats::read_test_record_json(document, "", protocols);
   if (!reading.record) return "null";
   const auto outcome = body::evaluate_record(*reading.record, protocols, athlete);
@@ -189,7 +192,9 @@ Result<Answer> show_tests(Practice& practice, const Caller& caller, std::string_
   const auto& [record, around] = found;
   if (record) {
     return answer_of(
-        *record, {{"outcome", outcome_json(record->document, around.intake.athlete)}, cautions()});
+        *record,
+        {{"outcome", outcome_json(record->document, *around.library, around.intake.athlete)},
+         cautions()});
   }
   const std::string empty =
       formats::with_defaults("{\"results\":[]}", "",
@@ -202,7 +207,6 @@ Result<Answer> show_tests(Practice& practice, const Caller& caller, std::string_
 
 Result<Answer> put_tests(Practice& practice, const Caller& caller, std::string_view visit,
                          const Change& change, Faults& faults) {
-  const auto& protocols = formats::built_in_protocols();
   std::string outcome_text;
   const auto body = [&](store::Transaction& t) -> Result<Record> {
     const Around around = LINTEL_TRY(find_around(t, caller, Permission::EnterTests, visit));
@@ -215,6 +219,7 @@ Result<Answer> put_tests(Practice& practice, const Caller& caller, std::string_v
                     formats::with_defaults(change.document, "", defaults),
                     {},
                     change.reason};
+    const auto& protocols = around.library->protocols;
     auto reading = formats::read_test_record_json(next.document, "", protocols);
     if (!reading.record) return document_fault(std::move(reading.faults), faults);
     const body::RecordOutcome outcome =

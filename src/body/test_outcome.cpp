@@ -94,6 +94,7 @@ struct Evaluation {
     }
     LINTEL_TRY_VOID(check_entry(entry, *out.protocol, index));
     out.error_used = out.protocol->standard_error;
+    out.own_error = out.protocol->own_error;
     for (const OwnError& own : record.standard_errors) {
       if (own.protocol != entry.protocol) continue;
       out.error_used = own.error;

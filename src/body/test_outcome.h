@@ -23,7 +23,7 @@ struct TestOutcome {
   const TestEntry* entry = nullptr;
   Estimate result;  // SI; mean of the tries, or what reach / no reach leaves to be expected
   double standard_deviation = 0.0;  // of the tries, n - 1; 0 with fewer than two
-  ProtocolError error_used;         // the published one or the tester's own
+  ProtocolError error_used;         // the published one, the workplace's or the tester's own
   bool own_error = false;
   std::optional<PassCheck> pass;
   std::vector<WarningSign> done_against;  // warning signs under which it should not be done

@@ -76,8 +76,9 @@ const TestProtocol* find_protocol(const std::vector<TestProtocol>& protocols, st
 }
 
 const TestProtocol* protocol_for(const std::vector<TestProtocol>& protocols, MobilityTest test) {
-  const auto found = std::find_if(protocols.begin(), protocols.end(),
-                                  [&](const auto& p) { return p.informs.test == test; });
+  const auto found = std::find_if(protocols.begin(), protocols.end(), [&](const auto& p) {
+    return p.informs.test == test && !p.archived;
+  });
   return found == protocols.end() ? nullptr : &*found;
 }
 

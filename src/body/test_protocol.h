@@ -130,7 +130,9 @@ struct TestProtocol {
   std::vector<WarningSign> not_with;  // not done while one of these is there
   std::optional<PhotoRecipe> photo;
   Sketch sketch;
-  bool built_in = true;  // false: from the practitioner's own folder
+  bool built_in = true;   // false: the practitioner's own, from a folder or the workplace's library
+  bool archived = false;  // own one that is not offered any more; its results stay readable
+  bool own_error = false;  // standard_error was measured at this workplace
 };
 
 // The two parts of the protocol's standard error: session^2 = (1 - share) SEM^2, trial^2 = share
@@ -153,7 +155,7 @@ std::vector<WarningSign> signs_against(const TestProtocol& protocol, const Athle
 // nullptr if there is none of this id.
 const TestProtocol* find_protocol(const std::vector<TestProtocol>& protocols, std::string_view id);
 
-// The first protocol that fills this test of the model; nullptr if there is none.
+// The first protocol in use that fills this test of the model; nullptr if there is none.
 const TestProtocol* protocol_for(const std::vector<TestProtocol>& protocols, MobilityTest test);
 
 }  // namespace lintel::body

@@ -112,6 +112,18 @@ std::string write_invitation_json(std::string_view name, std::string_view login,
                   {"expires_at", expires_at}});
 }
 
+std::string write_sessions_json(std::span<const view::OwnSession> sessions) {
+  return text_of(list_json(sessions, [](const view::OwnSession& session) {
+    return Json{{"id", session.id},
+                {"created_at", session.created_at},
+                {"last_used_at", session.seen_at},
+                {"expires_at", session.expires_at},
+                {"idle_until", session.idle_until},
+                {"peer", or_null(session.peer)},
+                {"current", session.current}};
+  }));
+}
+
 std::string write_api_token_json(const view::ApiToken& token, std::string_view secret) {
   Json json = token_json(token);
   if (!secret.empty()) json["token"] = secret;

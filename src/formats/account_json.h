@@ -50,6 +50,8 @@ std::string write_accounts_json(std::span<const view::Account> accounts);
 std::string write_invitation_json(std::string_view name, std::string_view login,
                                   std::string_view organization, std::string_view expires_at);
 
+std::string write_sessions_json(std::span<const view::OwnSession> sessions);
+
 // With its secret where it has just been made.
 std::string write_api_token_json(const view::ApiToken& token, std::string_view secret = {});
 std::string write_api_tokens_json(std::span<const view::ApiToken> tokens);

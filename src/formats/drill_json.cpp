@@ -27,21 +27,20 @@ class DrillReader {
  public:
   explicit DrillReader(FaultList& faults) : read_(faults), faults_(faults) {}
 
-  Drill read(const JsonValue& root) {
+  Drill read(const JsonValue& root, std::optional<Sketch>& drawing) {
     if (!read_.is_kind(root, "the file", JsonKind::Object)) return {};
     read_.check_keys(root, "",
                      {"schema", "id", "name", "purpose", "targets", "mode", "position", "steps",
                       "cues", "equipment", "doses", "dose_source", "ladder", "prerequisites",
                       "loaded", "cautions", "not_with", "source", "drawing"});
     read_.check_schema(root, "lintel-drill-1");
+    read_.check_plain(root);
     read_texts(root);
     read_lists(root);
     read_equipment(root);
     read_warning_signs(root);
-    if (const JsonValue* drawing = read_.member(root, "", "drawing", JsonKind::Object,
-                                                Presence::Required, "draw the drill")) {
-      read_sketch(*drawing, "drawing", faults_, out_.drawing);
-    }
+    drawing = read_drawing(root, read_, "draw the drill");
+    if (drawing) out_.drawing = *drawing;
     if (faults_.empty()) add_with_places(root, plan::find_faults(out_), faults_);
     return std::move(out_);
   }
@@ -224,7 +223,8 @@ DrillReading read_drill_json(std::string_view text, std::string_view file_name) 
   if (!root) {
     faults.add(std::move(root).error());
   } else {
-    Drill drill = DrillReader(faults).read(*root);
+    Drill drill = DrillReader(faults).read(*root, reading.drawing);
+    reading.name = drill.name;
     if (faults.empty()) reading.drill = std::move(drill);
   }
   reading.faults = sorted_faults(faults, file_name);

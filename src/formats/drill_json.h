@@ -15,6 +15,9 @@ namespace lintel::formats {
 struct DrillReading {
   std::optional<plan::Drill> drill;  // only when there is no fault
   std::vector<Error> faults;         // all (at most 100), with field, line and column
+  // Its name and drawing as far as they read, whatever is at fault elsewhere.
+  std::string name;
+  std::optional<Sketch> drawing;
 };
 
 // Strict: every text, source, caution and the drawing must be there; unknown keys and words are
@@ -25,7 +28,7 @@ DrillReading read_drill_json(std::string_view text, std::string_view file_name);
 // The file for this drill; reading it gives the same drill back (to rounding).
 std::string write_drill_json(const plan::Drill& drill);
 // For programs that show drills: "lintel-drill-card-1" with the drill and "lintel-drill-list-1",
-// both with the cautions.
+// each with its state; both with the cautions.
 std::string write_drill_card_json(const plan::Drill& drill);
 std::string write_drill_list_json(const std::vector<plan::Drill>& drills);
 

@@ -101,6 +101,7 @@ std::string write_drill_json(const Drill& drill) {
 std::string write_drill_card_json(const Drill& drill) {
   Json root;
   root["schema"] = "lintel-drill-card-1";
+  root["built_in"] = drill.built_in;
   root["drill"] = drill_json(drill);
   root["cautions"] = cautions_json();
   return dump(root);
@@ -119,7 +120,9 @@ std::string write_drill_list_json(const std::vector<Drill>& drills) {
                               {"mode", plan::mode_name(drill.mode)},
                               {"equipment", equipment_json(drill)},
                               {"steps", drill.ladder.size()},
-                              {"loaded", drill.loaded}});
+                              {"loaded", drill.loaded},
+                              {"built_in", drill.built_in},
+                              {"state", drill.archived ? "archived" : "active"}});
   }
   root["cautions"] = cautions_json();
   return dump(root);

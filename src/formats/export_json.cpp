@@ -95,6 +95,10 @@ std::string export_document_name(std::string_view kind, std::string_view id, std
          ".json";
 }
 
+std::string export_library_name(std::string_view kind, std::string_view name) {
+  return "library/" + std::string(kind) + "/" + std::string(name) + ".json";
+}
+
 std::string export_media_name(std::string_view sha256, std::string_view media_type) {
   std::string_view ending = ".bin";
   for (const MediaEnding& known : kEndings) {
@@ -116,14 +120,22 @@ std::string write_export_manifest(const view::ExportManifest& manifest) {
     people.push_back({{"id", person.id}, {"name", person.name}});
   }
   for (const view::ExportRecord& record : manifest.records) records.push_back(record_json(record));
-  const Json root = {{"schema", "lintel-export-1"},
-                     {"exported_at", manifest.exported_at},
-                     {"program_version", manifest.program_version},
-                     {"athlete", manifest.athlete},
-                     {"people", std::move(people)},
-                     {"records", std::move(records)},
-                     {"missing_media", manifest.missing_media},
-                     {"cautions", cautions_json()}};
+  Json root = {{"schema", "lintel-export-1"},
+               {"exported_at", manifest.exported_at},
+               {"program_version", manifest.program_version},
+               {"athlete", manifest.athlete},
+               {"people", std::move(people)},
+               {"records", std::move(records)}};
+  // Only where there is something: a program that knows nothing of it takes in all others.
+  for (const view::ExportLibraryEntry& entry : manifest.library) {
+    root["library"].push_back({{"kind", entry.kind},
+                               {"name", entry.name},
+                               {"state", entry.state},
+                               {"sha256", entry.sha256},
+                               {"file", export_library_name(entry.kind, entry.name)}});
+  }
+  root["missing_media"] = manifest.missing_media;
+  root["cautions"] = cautions_json();
   return root.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 

@@ -16,6 +16,8 @@ inline constexpr std::string_view kExportManifest = "manifest.json";
 inline constexpr std::string_view kExportReadme = "README.txt";
 // "records/visit/<id>/v2.json"
 std::string export_document_name(std::string_view kind, std::string_view id, std::int64_t version);
+// "library/protocol/quay_ankle.json"
+std::string export_library_name(std::string_view kind, std::string_view name);
 // "media/<sha256>.mp4"; the ending follows from the type.
 std::string export_media_name(std::string_view sha256, std::string_view media_type);
 // Types that come in: pictures, clips, pages, tables, plain data; nothing that a browser would run.

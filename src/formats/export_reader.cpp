@@ -18,6 +18,9 @@ constexpr double kMostBytes = 1e13;
 // Kinds that belong to an athlete.
 const std::vector<std::string> kKinds = {"athlete",     "visit", "trial",       "tests",
                                          "overrulings", "plan",  "session_log", "attachment"};
+const std::vector<std::string> kLibraryKinds = {"protocol", "drill"};
+const std::vector<std::string> kLibraryStates = {"active", "archived"};
+constexpr std::size_t kMostOfLibrary = 1000;
 const std::vector<std::string> kStates = {"active", "archived", "withdrawn"};
 
 bool is_hex(std::string_view text, std::size_t digits) {
@@ -47,7 +50,7 @@ class ManifestReader {
     if (!faults_.empty()) return out;  // of another schema nothing else is known
     fields_.check_keys(root, "",
                        {"schema", "exported_at", "program_version", "athlete", "people", "records",
-                        "missing_media", "cautions"});
+                        "library", "missing_media", "cautions"});
     out.exported_at = instant(root, "", "exported_at");
     out.program_version = fields_.text(root, "", "program_version", Presence::Required, 60);
     out.athlete = id(root, "", "athlete");
@@ -59,6 +62,7 @@ class ManifestReader {
       }
     }
     read_records(root, out);
+    read_library(root, out);
     return out;
   }
 
@@ -145,6 +149,46 @@ class ManifestReader {
       out.records.push_back(std::move(record));
     }
     if (list->items.empty()) faults_.add(*list, "records", "is empty");
+  }
+
+  void read_library(const JsonValue& root, view::ExportManifest& out) {
+    const JsonValue* list =
+        fields_.member(root, "", "library", JsonKind::Array, Presence::Optional);
+    if (list == nullptr) return;
+    if (list->items.size() > kMostOfLibrary) {
+      faults_.add(*list, "library", "has more than " + std::to_string(kMostOfLibrary) + " entries");
+      return;
+    }
+    std::set<std::string> seen;
+    for (std::size_t i = 0; i < list->items.size() && !faults_.full(); ++i) {
+      const std::string path = "library[" + std::to_string(i) + "].";
+      const JsonValue& item = list->items[i];
+      if (!fields_.is_kind(item, path, JsonKind::Object)) continue;
+      view::ExportLibraryEntry entry = read_library_entry(item, path);
+      if (!seen.insert(entry.kind + " " + entry.name).second) {
+        faults_.add(item, path + "name", "stands here for the second time");
+      }
+      out.library.push_back(std::move(entry));
+    }
+  }
+
+  view::ExportLibraryEntry read_library_entry(const JsonValue& item, const std::string& path) {
+    view::ExportLibraryEntry entry;
+    fields_.check_keys(item, path, {"kind", "name", "state", "sha256", "file"});
+    if (const auto kind = fields_.word(item, path, "kind", Presence::Required, kLibraryKinds)) {
+      entry.kind = kLibraryKinds[*kind];
+    }
+    if (const auto state = fields_.word(item, path, "state", Presence::Required, kLibraryStates)) {
+      entry.state = kLibraryStates[*state];
+    }
+    entry.name = fields_.text(item, path, "name", Presence::Required, 60);
+    if (entry.name.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789_-") !=
+        std::string::npos) {
+      faults_.add(item, path + "name", "is no id of a protocol or drill");
+    }
+    entry.sha256 = digest(item, path);
+    expect_file(item, path, export_library_name(entry.kind, entry.name));
+    return entry;
   }
 
   view::ExportRecord read_record(const JsonValue& item, const std::string& path) {

@@ -154,6 +154,21 @@ std::vector<std::string> FieldReader::texts(const JsonValue& object, const std::
   return all;
 }
 
+void FieldReader::check_plain(const JsonValue& value, const std::string& field) {
+  const auto is_control = [](char c) {
+    return (static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != '\t') || c == 0x7f;
+  };
+  if (std::any_of(value.text.begin(), value.text.end(), is_control)) {
+    faults_.add(value, field, "holds a control character", "write it without");
+  }
+  for (std::size_t i = 0; i < value.items.size(); ++i) {
+    check_plain(value.items[i], field + "[" + std::to_string(i) + "]");
+  }
+  for (const JsonMember& member : value.members) {
+    check_plain(member.value, field.empty() ? member.name : field + "." + member.name);
+  }
+}
+
 void FieldReader::check_schema(const JsonValue& root, const std::string& schema) {
   const std::string mend = "write \"schema\": \"" + schema + "\"";
   const JsonValue* value = member(root, "", "schema", JsonKind::String, Presence::Required, mend);

@@ -56,6 +56,8 @@ class FieldReader {
   std::vector<std::string> texts(const JsonValue& object, const std::string& path,
                                  const std::string& key, std::size_t fewest, std::size_t longest);
   void check_schema(const JsonValue& root, const std::string& schema);
+  // No text anywhere holds a control character but line feed and tab. For what others will read.
+  void check_plain(const JsonValue& value, const std::string& field = {});
 
  private:
   bool is_good_text(const JsonValue& value, const std::string& field, std::size_t longest);

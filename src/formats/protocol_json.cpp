@@ -39,7 +39,7 @@ class ProtocolReader {
  public:
   ProtocolReader(FaultList& faults) : read_(faults), faults_(faults) {}
 
-  TestProtocol read(const JsonValue& root) {
+  TestProtocol read(const JsonValue& root, std::optional<Sketch>& drawing) {
     if (!read_.is_kind(root, "the file", JsonKind::Object)) return {};
     read_.check_keys(root, "", {"schema",         "id",
                                 "name",           "purpose",
@@ -54,6 +54,7 @@ class ProtocolReader {
                                 "cautions",       "not_with",
                                 "photo",          "drawing"});
     read_.check_schema(root, "lintel-protocol-1");
+    read_.check_plain(root);
     read_texts(root);
     read_kind(root);
     read_range(root);
@@ -64,10 +65,8 @@ class ProtocolReader {
     read_reach(root);
     read_informs(root);
     read_photo(root);
-    if (const JsonValue* drawing = read_.member(root, "", "drawing", JsonKind::Object,
-                                                Presence::Required, "draw the test")) {
-      read_sketch(*drawing, "drawing", faults_, out_.sketch);
-    }
+    drawing = read_drawing(root, read_, "draw the test");
+    if (drawing) out_.sketch = *drawing;
     if (faults_.empty()) check_together(root);
     return std::move(out_);
   }
@@ -393,7 +392,8 @@ ProtocolReading read_protocol_json(std::string_view text, std::string_view file_
   if (!root) {
     faults.add(std::move(root).error());
   } else {
-    TestProtocol protocol = ProtocolReader(faults).read(*root);
+    TestProtocol protocol = ProtocolReader(faults).read(*root, reading.drawing);
+    reading.name = protocol.name;
     if (faults.empty()) reading.protocol = std::move(protocol);
   }
   reading.faults = sorted_faults(faults, file_name);

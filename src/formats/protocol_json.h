@@ -15,6 +15,9 @@ namespace lintel::formats {
 struct ProtocolReading {
   std::optional<body::TestProtocol> protocol;  // only when there is no fault
   std::vector<Error> faults;                   // all (at most 100), with field, line and column
+  // Its name and drawing as far as they read, whatever is at fault elsewhere.
+  std::string name;
+  std::optional<Sketch> drawing;
 };
 
 // Strict: every text, source and caution must be there, a source is a citation or says "common
@@ -27,7 +30,7 @@ ProtocolReading read_protocol_json(std::string_view text, std::string_view file_
 std::string write_protocol_json(const body::TestProtocol& protocol);
 
 // One protocol for a program to show, "lintel-protocol-card-1": the file's content and the general
-// cautions; and the whole library, "lintel-protocol-list-1".
+// cautions; and the whole library, "lintel-protocol-list-1", each with state and own_error.
 std::string write_protocol_card_json(const body::TestProtocol& protocol);
 std::string write_protocol_list_json(const std::vector<body::TestProtocol>& protocols);
 

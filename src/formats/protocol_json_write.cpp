@@ -143,7 +143,9 @@ std::string write_protocol_list_json(const std::vector<TestProtocol>& protocols)
          {"informs", p.informs.test ? Json(body::mobility_test_name(*p.informs.test)) : Json()},
          {"reach_allowed", p.reach.has_value()},
          {"photo_allowed", p.photo.has_value()},
-         {"built_in", p.built_in}});
+         {"built_in", p.built_in},
+         {"state", p.archived ? "archived" : "active"},
+         {"own_error", p.own_error}});
   }
   json["cautions"] = cautions_json();
   return dump(json);

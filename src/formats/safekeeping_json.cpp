@@ -73,6 +73,7 @@ std::string write_import_json(const view::ImportSummary& summary) {
                   {"versions", summary.versions},
                   {"media_files", summary.media_files},
                   {"unknown_people", summary.unknown_people},
+                  {"library", summary.library},
                   {"cautions", cautions_json()}});
 }
 

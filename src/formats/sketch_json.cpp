@@ -455,4 +455,17 @@ void read_sketch(const JsonValue& value, std::string_view field, FaultList& faul
   SketchReader(faults).read(value, std::string(field), out);
 }
 
+std::optional<Sketch> read_drawing(const JsonValue& root, FieldReader& read,
+                                   const std::string& mend) {
+  const JsonValue* value =
+      read.member(root, "", "drawing", JsonKind::Object, Presence::Required, mend);
+  if (value == nullptr) return std::nullopt;
+  FaultList own;
+  Sketch sketch;
+  read_sketch(*value, "drawing", own, sketch);
+  if (own.empty()) return sketch;
+  for (Error& fault : own.take()) read.faults().add(std::move(fault));
+  return std::nullopt;
+}
+
 }  // namespace lintel::formats

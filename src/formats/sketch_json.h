@@ -31,10 +31,12 @@
 //   pressure point.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 
 #include "base/sketch.h"
+#include "formats/field_reader.h"
 #include "formats/located_json.h"
 
 namespace lintel::formats {
@@ -42,6 +44,10 @@ namespace lintel::formats {
 // Reads `value` into `out`; each fault with its place, its field beginning with `field`
 // ("drawing"). A drawing without panels, or a panel without figure, prop or mark, is a fault.
 void read_sketch(const JsonValue& value, std::string_view field, FaultList& faults, Sketch& out);
+
+// The required member "drawing" of a file; nothing when it is missing or has a fault of its own.
+std::optional<Sketch> read_drawing(const JsonValue& root, FieldReader& read,
+                                   const std::string& mend);
 
 // The object as JSON text; read_sketch gives the same Sketch again (to rounding).
 std::string write_sketch(const Sketch& sketch);

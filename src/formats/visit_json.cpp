@@ -1,5 +1,6 @@
 #include "formats/visit_json.h"
 
+#include "base/units.h"
 #include "formats/field_reader.h"
 #include "formats/json_numbers.h"
 
@@ -10,11 +11,33 @@ constexpr const char* kSchema = "lintel-visit-1";
 constexpr std::size_t kLongestPurpose = 200;  // [bytes]
 constexpr std::size_t kLongestNotes = 8000;
 
+// How a trunk can be told without a clip.
+const std::vector<std::string>& trunk_methods() {
+  static const std::vector<std::string> methods = {"eye", "still", "inclinometer", "goniometer"};
+  return methods;
+}
+
+std::optional<TypedTrunk> read_trunk(const JsonValue& root, FieldReader& fields) {
+  const JsonValue* object = fields.member(
+      root, "", "trunk", JsonKind::Object, Presence::Optional,
+      "write {\"inclination_deg\": 42, \"standard_error_deg\": 3, \"method\": \"eye\"}");
+  if (object == nullptr) return {};
+  fields.check_keys(*object, "trunk.", {"inclination_deg", "standard_error_deg", "method"});
+  const auto angle = fields.number(*object, "trunk.", "inclination_deg", Presence::Required,
+                                   {-10.0, 90.0, "degrees"});
+  const auto error = fields.number(*object, "trunk.", "standard_error_deg", Presence::Required,
+                                   {0.5, 20.0, "degrees"});
+  const auto method = fields.word(*object, "trunk.", "method", Presence::Required, trunk_methods());
+  if (!angle || !error || !method) return {};
+  return TypedTrunk{*angle * kRadiansPerDegree, *error * kRadiansPerDegree,
+                    trunk_methods()[*method]};
+}
+
 VisitDocument read_visit(const JsonValue& root, FaultList& faults) {
   FieldReader fields(faults);
   VisitDocument visit;
   if (!fields.is_kind(root, "the file", JsonKind::Object)) return visit;
-  fields.check_keys(root, "", {"schema", "date", "purpose", "notes"});
+  fields.check_keys(root, "", {"schema", "date", "purpose", "notes", "trunk"});
   fields.check_schema(root, kSchema);
   const JsonValue* date = fields.member(root, "", "date", JsonKind::String, Presence::Required,
                                         "write the day as 2026-11-25");
@@ -28,6 +51,7 @@ VisitDocument read_visit(const JsonValue& root, FaultList& faults) {
   }
   visit.purpose = fields.text(root, "", "purpose", Presence::Optional, kLongestPurpose);
   visit.notes = fields.text(root, "", "notes", Presence::Optional, kLongestNotes);
+  visit.trunk = read_trunk(root, fields);
   return visit;
 }
 
@@ -51,6 +75,12 @@ std::string write_visit_json(const VisitDocument& visit) {
   Json root = {{"schema", kSchema}, {"date", visit.date.iso()}};
   if (!visit.purpose.empty()) root["purpose"] = visit.purpose;
   if (!visit.notes.empty()) root["notes"] = visit.notes;
+  if (visit.trunk) {
+    root["trunk"] = {
+        {"inclination_deg", number(visit.trunk->inclination * kDegreesPerRadian)},
+        {"standard_error_deg", number(visit.trunk->standard_error * kDegreesPerRadian)},
+        {"method", visit.trunk->method}};
+  }
   return root.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 

@@ -12,10 +12,18 @@
 
 namespace lintel::formats {
 
+// The trunk at the lowest point where there is no clip: seen, or measured by hand.
+struct TypedTrunk {
+  double inclination = 0;     // [rad] from the vertical, forward is positive
+  double standard_error = 0;  // [rad]
+  std::string method;         // "eye", "still", "inclinometer", "goniometer"
+};
+
 struct VisitDocument {
   Date date;
   std::string purpose;  // "first visit", "re-test", ...; may be empty
   std::string notes;
+  std::optional<TypedTrunk> trunk;
 };
 struct VisitReading {
   std::optional<VisitDocument> visit;  // only when there is no fault

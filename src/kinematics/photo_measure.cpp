@@ -170,13 +170,24 @@ struct Scale {
 
 Result<Scale> scale_of(const std::optional<KnownLength>& known, double px_per_metre) {
   if (!known) {
-    return fail(ErrorCode::Invalid, "a distance on a photo needs a known length",
-                "give --known-length-cm and --between x1,y1,x2,y2, in the plane of the test");
+    Error error{ErrorCode::Invalid,
+                "a distance on a photo needs a known length",
+                {},
+                "give a length in centimetres and its two ends, in the plane of the test "
+                "(command line: --known-length-cm and --between x1,y1,x2,y2)",
+                {}};
+    error.place.field = "known_length_cm";
+    return fail(std::move(error));
   }
   const double px = (known->to_px - known->from_px).norm();
   if (!(px >= 10.0) || !(known->length > 0.0)) {
-    return fail(ErrorCode::Invalid, "the known length is shorter than ten pixels",
-                "take a longer one, in the plane of the test");
+    Error error{ErrorCode::Invalid,
+                "the known length is shorter than ten pixels",
+                {},
+                "take a longer one, in the plane of the test",
+                {}};
+    error.place.field = "between";
+    return fail(std::move(error));
   }
   const double end_px = std::hypot(0.5, constant("photo.click_error") * px_per_metre);
   return Scale{known->length / px,

@@ -84,6 +84,13 @@ Result<void> check_options(const ClipWriterOptions& o, const std::string& muxer)
     return fail(ErrorCode::Unsupported, "a webm file holds VP9 or AV1 only",
                 "choose one of these codecs, or write mp4 or mkv");
   }
+  if (o.picture_width_px < 0 || o.picture_height_px < 0 || o.picture_width_px > 8192 ||
+      o.picture_height_px > 8192 || (o.picture_width_px == 0) != (o.picture_height_px == 0)) {
+    return invalid("the pictures cannot have this size", "choose sides between 1 and 8192 px");
+  }
+  if (o.key_interval && (*o.key_interval < 1 || *o.key_interval > 1000)) {
+    return invalid("the interval of key frames is out of range", "choose 1 to 1000 frames");
+  }
   const CodecChoice choice = choice_of(o.codec);
   if (o.quality && (*o.quality < choice.lowest_quality || *o.quality > choice.highest_quality)) {
     return invalid("the quality is out of range",
@@ -139,6 +146,12 @@ class ClipWriter::Impl {
   Result<void> encode(const AVFrame* frame);
   Result<void> check(int code, const char* what);
   void close();
+  int picture_width() const {
+    return options_.picture_width_px > 0 ? options_.picture_width_px : options_.width_px;
+  }
+  int picture_height() const {
+    return options_.picture_height_px > 0 ? options_.picture_height_px : options_.height_px;
+  }
 
   LogTail log_;
   PendingFile file_;
@@ -200,6 +213,10 @@ Result<void> ClipWriter::Impl::open_encoder(const std::string& muxer) {
   encoder_->color_primaries = AVCOL_PRI_BT709;
   encoder_->color_trc = AVCOL_TRC_BT709;
   encoder_->flags |= AV_CODEC_FLAG_BITEXACT;
+  if (options_.key_interval && !is_mjpeg) {
+    encoder_->gop_size = *options_.key_interval;
+    encoder_->max_b_frames = 0;
+  }
   if ((format_->oformat->flags & AVFMT_GLOBALHEADER) != 0) {
     encoder_->flags |= AV_CODEC_FLAG_GLOBAL_HEADER;
   }
@@ -255,7 +272,7 @@ Result<void> ClipWriter::Impl::start(const std::string& muxer) {
   const AVPixelFormat format =
       encoder_->pix_fmt == AV_PIX_FMT_YUVJ420P ? AV_PIX_FMT_YUV420P : encoder_->pix_fmt;
   scaler_.reset(sws_getContext(
-      encoder_->width, encoder_->height, AV_PIX_FMT_BGR24, encoder_->width, encoder_->height,
+      picture_width(), picture_height(), AV_PIX_FMT_BGR24, encoder_->width, encoder_->height,
       format, SWS_BICUBIC | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INP, nullptr, nullptr, nullptr));
   if (!scaler_) return check(AVERROR(ENOMEM), "preparing the encoder");
   constexpr int kUnity = 1 << 16;
@@ -273,7 +290,7 @@ Result<void> ClipWriter::Impl::add(const Image& image, double time_s) {
     return fail(std::move(error));
   };
   if (closed_) return invalid("the clip is finished", "start a new clip");
-  if (image.width() != options_.width_px || image.height() != options_.height_px) {
+  if (image.width() != picture_width() || image.height() != picture_height()) {
     return invalid("the picture's size differs from the clip's",
                    "give every picture the size stated at the start");
   }

@@ -14,8 +14,11 @@ namespace lintel::media {
 enum class ClipCodec : std::uint8_t { H264, Hevc, Vp9, Av1, Mjpeg };
 
 struct ClipWriterOptions {
-  int width_px = 0;   // of every picture; even, at least 16
-  int height_px = 0;  // of every picture; even, at least 16
+  int width_px = 0;   // of the clip; even, at least 16
+  int height_px = 0;  // of the clip; even, at least 16
+  // Of the pictures that are given, where they are to be resized; 0 = as the clip.
+  int picture_width_px = 0;
+  int picture_height_px = 0;
   ClipCodec codec = ClipCodec::H264;
   double nominal_rate_hz = 30.0;  // steers the encoder and the length of the last frame
   // Constant quality in the codec's own scale, smaller is better: 0..51 (H.264, HEVC), 0..63 (VP9,
@@ -26,6 +29,9 @@ struct ClipWriterOptions {
   // (if mirrored) and turns it clockwise by rotation_deg. mp4 and mov only.
   int rotation_deg = 0;  // 0, 90, 180, 270
   bool mirrored = false;
+  // At most so many frames from one that stands alone to the next, none of them waiting for a later
+  // one: a player is quickly at any of them. Empty = the encoder's own choice.
+  std::optional<int> key_interval;
   int encoder_threads = 1;  // one: the same bytes on every machine
   bool fast = false;        // larger file, less time
 };

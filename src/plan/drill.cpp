@@ -273,4 +273,11 @@ const Drill* find_drill(std::span<const Drill> library, std::string_view id) {
   return it == library.end() ? nullptr : &*it;
 }
 
+std::vector<Drill> drills_in_use(std::span<const Drill> library) {
+  std::vector<Drill> out;
+  std::copy_if(library.begin(), library.end(), std::back_inserter(out),
+               [](const Drill& drill) { return !drill.archived; });
+  return out;
+}
+
 }  // namespace lintel::plan

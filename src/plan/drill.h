@@ -133,6 +133,8 @@ struct Drill {
   std::string dose_source;                  // of the doses
   std::string source;  // of the drill: a citation or "common practice, no source"
   Sketch drawing;
+  bool built_in = true;   // false: the workplace's own
+  bool archived = false;  // own one that no new plan takes; what was done with it stays readable
 };
 
 bool fits_equipment(const Drill& drill, EquipmentSet have);
@@ -141,5 +143,7 @@ std::vector<Error> find_faults(const Drill& drill);
 // Faults across drills: an id twice, prerequisites that name no drill or step, or go in a circle.
 std::vector<Error> find_faults(std::span<const Drill> library);
 const Drill* find_drill(std::span<const Drill> library, std::string_view id);
+// Those that a new plan may take: without the archived ones.
+std::vector<Drill> drills_in_use(std::span<const Drill> library);
 
 }  // namespace lintel::plan

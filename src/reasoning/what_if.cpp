@@ -115,6 +115,23 @@ std::optional<double> deepest_of(const posture::BodyParameters& body, const Situ
   return solution.posture.depth;
 }
 
+// Everything of a row but the depth that is gained.
+Result<WhatIf> row_from(const WhatIfInput& input, const Evaluated& now,
+                        const std::vector<Change>& changes) {
+  Situation s{input.today, input.limits};
+  for (const Change& change : changes) apply(change, s);
+  const Evaluated after =
+      LINTEL_TRY(evaluate_most_upright(input.body, s.setup, s.limits, &now.warm));
+  WhatIf row;
+  row.changes = changes;
+  row.trunk_change = after.lean() - now.lean();
+  row.trunk_inclination = input.most_upright + row.trunk_change;
+  row.shoulder_change = after.shoulder_elevation - now.shoulder_elevation;
+  row.possible = !after.stretched;
+  row.costs = costs_of(input, row);
+  return row;
+}
+
 class Table {
  public:
   explicit Table(const WhatIfInput& input) : input_(input) {}
@@ -128,21 +145,14 @@ class Table {
   const std::optional<double>& deepest() const { return deepest_; }
 
   Result<WhatIf> row(const std::vector<Change>& changes) const {
-    Situation s{input_.today, input_.limits};
-    for (const Change& change : changes) apply(change, s);
-    const Evaluated after =
-        LINTEL_TRY(evaluate_most_upright(input_.body, s.setup, s.limits, &now_.warm));
-    WhatIf row;
-    row.changes = changes;
-    row.trunk_change = after.lean() - now_.lean();
-    row.trunk_inclination = input_.most_upright + row.trunk_change;
-    row.shoulder_change = after.shoulder_elevation - now_.shoulder_elevation;
-    row.possible = !after.stretched;
+    WhatIf row = LINTEL_TRY(row_from(input_, now_, changes));
     const bool of_depth = !changes.empty() && (changes.front().lever == Lever::Depth ||
                                                changes.front().lever == Lever::Surface);
-    const auto deepest = of_depth ? std::nullopt : deepest_of(input_.body, s);
+    if (of_depth) return row;
+    Situation s{input_.today, input_.limits};
+    for (const Change& change : changes) apply(change, s);
+    const auto deepest = deepest_of(input_.body, s);
     if (deepest && deepest_) row.depth_gained = *deepest - *deepest_;
-    row.costs = costs_of(input_, row);
     return row;
   }
 
@@ -332,6 +342,11 @@ Result<WhatIf> evaluate_changes(const WhatIfInput& input, const std::vector<Chan
   Table table(input);
   LINTEL_TRY_VOID(table.start());
   return table.row(changes);
+}
+
+Result<WhatIf> evaluate_changes(const WhatIfInput& input, const Evaluated& now,
+                                const std::vector<Change>& changes) {
+  return row_from(input, now, changes);
 }
 
 Result<WhatIfTable> compute_what_if(const WhatIfInput& input) {

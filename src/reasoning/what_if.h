@@ -86,6 +86,10 @@ Result<WhatIfTable> compute_what_if(const WhatIfInput& input);
 
 // One combination of changes, as a row. For callers with own values.
 Result<WhatIf> evaluate_changes(const WhatIfInput& input, const std::vector<Change>& changes);
+// The same from what is known of today already (evaluate_most_upright), without depth_gained: one
+// solve instead of four, for a slider.
+Result<WhatIf> evaluate_changes(const WhatIfInput& input, const Evaluated& now,
+                                const std::vector<Change>& changes);
 
 // The posture after the changes, for any body and limits.
 Result<Evaluated> evaluate_changed(const posture::BodyParameters& body, const body::Setup& today,

@@ -14,7 +14,7 @@ using kinematics::Channel;
 constexpr double kAfter = 7;  // below a section
 
 std::string with_error_words(const body::TestOutcome& outcome) {
-  return outcome.own_error ? "tester's own" : "published";
+  return outcome.own_error ? "own" : "published";
 }
 
 std::string tries_text(const body::TestOutcome& outcome, UnitSystem units) {

@@ -73,6 +73,8 @@ struct Response {
 Response problem(const Error& error);
 // The same with every fault of the input beside it: "faults": [{"field","detail","mend"}].
 Response problem(const Error& error, const std::vector<Error>& faults);
+// [{"field","line","detail","mend"}, ...]
+std::string faults_json(const std::vector<Error>& faults);
 // The same under another status than the table's.
 Response problem(const Error& error, int status, std::string title);
 Response problem(int status, std::string title, std::string detail);
@@ -94,6 +96,7 @@ struct Route {
   std::size_t body_limit = std::size_t{1} << 20;
   int per_minute = 0;  // calls by one peer in a minute (passwords, codes); 0 = the usual limit
   bool answer_holds_secret = false;  // shown once: not kept under an Idempotency-Key
+  bool changes_nothing = false;  // a question: asked again it is answered again, nothing is kept
 };
 
 }  // namespace lintel::server

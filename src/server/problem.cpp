@@ -79,7 +79,22 @@ Json error_json(const Error& error, int status, const std::string& title) {
   return json;
 }
 
+Json list_of(const std::vector<Error>& faults) {
+  Json list = Json::array();
+  for (const Error& fault : faults) {
+    Json one = place_json(fault.place);
+    one["detail"] = fault.message;
+    if (!fault.mend.empty()) one["mend"] = fault.mend;
+    list.push_back(std::move(one));
+  }
+  return list;
+}
+
 }  // namespace
+
+std::string faults_json(const std::vector<Error>& faults) {
+  return list_of(faults).dump(-1, ' ', false, Json::error_handler_t::replace);
+}
 
 Response problem(const Error& error) {
   const Kind kind = kind_of(error);
@@ -93,13 +108,7 @@ Response problem(const Error& error, int status, std::string title) {
 Response problem(const Error& error, const std::vector<Error>& faults) {
   const Kind kind = kind_of(error);
   Json json = error_json(error, kind.status, kind.title);
-  json["faults"] = Json::array();
-  for (const Error& fault : faults) {
-    Json one = place_json(fault.place);
-    one["detail"] = fault.message;
-    if (!fault.mend.empty()) one["mend"] = fault.mend;
-    json["faults"].push_back(std::move(one));
-  }
+  json["faults"] = list_of(faults);
   return with_problem(json, kind.status);
 }
 

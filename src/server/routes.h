@@ -13,6 +13,7 @@ namespace lintel::server {
 std::vector<Route> all_routes(app::Practice& practice);
 
 void add_account_routes(std::vector<Route>& routes, app::Practice& practice);
+void add_library_routes(std::vector<Route>& routes, app::Practice& practice);
 void add_record_routes(std::vector<Route>& routes, app::Practice& practice);
 void add_question_routes(std::vector<Route>& routes, app::Practice& practice);
 void add_plan_routes(std::vector<Route>& routes, app::Practice& practice);

@@ -279,12 +279,25 @@ Result<Response> get_people(Practice& practice, const Call& call) {
 Result<Response> get_tokens(Practice& practice, const Call& call) {
   return Response::json(LINTEL_TRY(app::tokens_document(practice, call.caller)));
 }
+Result<Response> get_sessions(Practice& practice, const Call& call) {
+  return Response::json(LINTEL_TRY(app::sessions_document(practice, call.caller)));
+}
+Result<Response> end_session(Practice& practice, const Call& call) {
+  const std::string& session = call.path.at("session");
+  LINTEL_TRY_VOID(app::end_own_session(practice, call.caller, session));
+  if (session != call.caller.session) return Response::empty(204);
+  return Response::empty(204).with("set-cookie", set_cookie(call.request, "", 0));
+}
+Result<Response> end_other_sessions(Practice& practice, const Call& call) {
+  const std::int64_t ended = LINTEL_TRY(app::end_other_sessions(practice, call.caller));
+  return Response::json(json{{"ended", ended}}.dump());
+}
 Result<Response> delete_token(Practice& practice, const Call& call) {
   LINTEL_TRY_VOID(app::end_token(practice, call.caller, call.path.at("token")));
   return Response::empty(204);
 }
 
-constexpr std::array<AccountRoute, 19> kRoutes = {{
+constexpr std::array<AccountRoute, 22> kRoutes = {{
     {Method::Get, "/api/v1/status", "getStatus", Permission::None, get_status},
     {Method::Post, "/api/v1/owner", "createOwner", Permission::None, post_owner,
      kPassphrasesPerMinute, true},
@@ -298,6 +311,10 @@ constexpr std::array<AccountRoute, 19> kRoutes = {{
      look_at_invitation, kPassphrasesPerMinute},
     {Method::Post, "/api/v1/invitations/accept", "acceptInvitation", Permission::None,
      accept_invitation, kPassphrasesPerMinute, true},
+    {Method::Get, "/api/v1/sessions", "listSessions", Permission::SignedIn, get_sessions},
+    {Method::Delete, "/api/v1/sessions", "endOtherSessions", Permission::SignedIn,
+     end_other_sessions},
+    {Method::Delete, "/api/v1/sessions/{session}", "endSession", Permission::SignedIn, end_session},
     {Method::Get, "/api/v1/tokens", "listTokens", Permission::SignedIn, get_tokens},
     {Method::Post, "/api/v1/tokens", "createToken", Permission::SignedIn, post_tokens, 0, true},
     {Method::Delete, "/api/v1/tokens/{token}", "deleteToken", Permission::SignedIn, delete_token},

@@ -285,7 +285,8 @@ void add_clip_routes(std::vector<Route>& routes, Practice& practice) {
       [](Practice& p, const Call& call) { return file_answer(p, call, "points.json"); });
   add(Get, "trials/{trial}/files/{name}", "getTrialFile", read, get_file);
   add(Get, "trials/{trial}/clip", "getClip", read, get_clip);
-  add(Post, "trials/{trial}/comparison", "compareTrials", read, post_comparison);
+  add(Post, "trials/{trial}/comparison", "compareTrials", read, post_comparison).changes_nothing =
+      true;
 
   add(Get, "jobs", "listJobs", read, get_jobs);
   add(Get, "jobs/{job}", "getJob", read, get_job);
@@ -314,6 +315,7 @@ void add_clip_routes(std::vector<Route>& routes, Practice& practice) {
   route.permission = Permission::Compute;
   route.body_limit = kPictureBody;
   route.handler = [live](const Call& call) { return post_live(*live, call); };
+  route.changes_nothing = true;
   routes.push_back(std::move(route));
 }
 

@@ -1,5 +1,4 @@
-// Routes about plans, drills, the log and the athlete's own page.
-#include "app/drill_library.h"
+// Routes about plans, the log and the athlete's own page.
 #include "app/log_records.h"
 #include "app/plan_records.h"
 #include "server/record_answers.h"
@@ -91,18 +90,6 @@ Result<Response> get_today(Practice& practice, const Call& call) {
       practice, call.caller, path_of(call, "athlete"), query_text(call.request, "date"))));
 }
 
-Result<Response> list_drills(Practice&, const Call&) {
-  return Response::json(app::list_drills().json);
-}
-
-Result<Response> get_drill(Practice&, const Call& call) {
-  return Response::json(LINTEL_TRY(app::show_drill(path_of(call, "id"), {})).json);
-}
-
-Result<Response> get_drill_drawing(Practice&, const Call& call) {
-  return Response::text(LINTEL_TRY(app::drill_drawing(path_of(call, "id"))), "image/svg+xml");
-}
-
 }  // namespace
 
 void add_plan_routes(std::vector<Route>& routes, Practice& practice) {
@@ -123,10 +110,6 @@ void add_plan_routes(std::vector<Route>& routes, Practice& practice) {
   add(Method::Get, "/athletes/{athlete}/progress", "getProgress", Permission::ReadRecords,
       get_progress);
   add(Method::Get, "/athletes/{athlete}/today", "getToday", own, get_today);
-  add(Method::Get, "/drills", "listDrills", Permission::SignedIn, list_drills);
-  add(Method::Get, "/drills/{id}", "getDrill", Permission::SignedIn, get_drill);
-  add(Method::Get, "/drills/{id}/drawing.svg", "getDrillDrawing", Permission::SignedIn,
-      get_drill_drawing);
 }
 
 }  // namespace lintel::server

@@ -43,6 +43,7 @@ void add_question_routes(std::vector<Route>& routes, app::Practice&) {
   const auto add = [&](const std::string& path, const std::string& operation, Handler handler) {
     routes.push_back({Method::Post, "/api/v1/questions/" + path, operation, Permission::Compute,
                       std::move(handler)});
+    routes.back().changes_nothing = true;
   };
   add("what-if", "askWhatIf", what_if);
   add("what-if/table", "askWhatIfTable", what_if_table);

@@ -1,8 +1,11 @@
 // Routes about athletes, visits, tests, findings, cohort and files for other programs, and the
 // description of all routes.
+#include <array>
+#include <charconv>
+#include <cmath>
+
 #include "app/athlete_records.h"
 #include "app/findings_records.h"
-#include "app/test_library.h"
 #include "app/test_photo_records.h"
 #include "app/trend_records.h"
 #include "app/visit_records.h"
@@ -22,6 +25,8 @@ using app::Permission;
 using app::Practice;
 
 constexpr std::size_t kPhotoBody = std::size_t{32} << 20;
+constexpr double kLongestKnown_cm = 1000;
+constexpr double kLargestPixel = 1e5;
 
 // The description is read for longer than a moment; programs ask for it at each start.
 constexpr const char* kDescriptionAge = "max-age=300";
@@ -163,6 +168,45 @@ Result<body::TestSide> side_of(const Call& call) {
   return fail(std::move(error));
 }
 
+Error invalid_query(std::string field, std::string message, std::string mend) {
+  Error error{ErrorCode::Invalid, std::move(message), {}, std::move(mend), {}};
+  error.place.field = std::move(field);
+  return error;
+}
+
+// ?between=x1,y1,x2,y2: the ends of the known length [px].
+Result<std::array<double, 4>> ends_of_length(const std::string& text) {
+  std::array<double, 4> ends{};
+  const char* at = text.data();
+  const char* const last = text.data() + text.size();
+  for (std::size_t i = 0; i < ends.size(); ++i) {
+    const auto [end, fault] = std::from_chars(at, last, ends[i]);
+    const bool is_whole = i + 1 == ends.size() ? end == last : end != last && *end == ',';
+    if (fault != std::errc() || !is_whole || !(std::abs(ends[i]) <= kLargestPixel)) {
+      return fail(invalid_query("between", "\"" + text.substr(0, 60) + "\" is not two points",
+                                "write x1,y1,x2,y2 in pixels of the picture"));
+    }
+    at = end + 1;
+  }
+  return ends;
+}
+
+Result<std::optional<kinematics::KnownLength>> known_length_of(const Call& call) {
+  const std::string between = query_text(call.request, "between");
+  const bool has_length = !query_text(call.request, "known_length_cm").empty();
+  if (between.empty() && !has_length) return std::optional<kinematics::KnownLength>();
+  if (between.empty() || !has_length) {
+    return fail(invalid_query(between.empty() ? "between" : "known_length_cm",
+                              "a known length is a length and its two ends",
+                              "give known_length_cm and between=x1,y1,x2,y2"));
+  }
+  const double length_cm =
+      LINTEL_TRY(query_number(call.request, "known_length_cm", 0, 1, kLongestKnown_cm));
+  const std::array<double, 4> p = LINTEL_TRY(ends_of_length(between));
+  return kinematics::KnownLength{
+      {p[0], p[1]}, {p[2], p[3]}, Length::centimetres(length_cm).metres()};
+}
+
 Result<Response> post_test_photo(Practice& practice, const Call& call) {
   app::VisitPhoto photo;
   photo.protocol = LINTEL_TRY(required_query(call.request, "protocol"));
@@ -171,6 +215,7 @@ Result<Response> post_test_photo(Practice& practice, const Call& call) {
   photo.keep = LINTEL_TRY(query_flag(call.request, "keep", false));
   const auto person = LINTEL_TRY(query_integer(call.request, "person", 0, 0, 50));
   if (person > 0) photo.person = static_cast<int>(person);
+  photo.known_length = LINTEL_TRY(known_length_of(call));
   const std::string type = content_type(call.request);
   if (type == "application/json") {
     photo.media = LINTEL_TRY(required_query(call.request, "media"));
@@ -194,23 +239,6 @@ Result<Response> get_findings(Practice& practice, const Call& call) {
       static_cast<int>(LINTEL_TRY(query_integer(call.request, "draws", 10000, 100, 10000)));
   return Response::json(LINTEL_TRY(
       app::findings_of_visit(practice, call.caller, path_of(call, "visit"), request, call.work)));
-}
-
-// ---- Protocols
-
-Result<Response> list_protocols(const Call&) {
-  return Response::json(app::list_protocols(LINTEL_TRY(app::load_protocols({}))).json);
-}
-
-Result<Response> get_protocol(const Call& call) {
-  const auto protocols = LINTEL_TRY(app::load_protocols({}));
-  return Response::json(LINTEL_TRY(app::show_protocol(protocols, path_of(call, "id"), {})).json);
-}
-
-Result<Response> get_protocol_drawing(const Call& call) {
-  const auto protocols = LINTEL_TRY(app::load_protocols({}));
-  return Response::text(LINTEL_TRY(app::protocol_drawing(protocols, path_of(call, "id"))),
-                        "image/svg+xml");
 }
 
 // ---- Cohort, and out
@@ -313,12 +341,6 @@ void add_record_routes(std::vector<Route>& routes, Practice& practice) {
   add_athlete_routes(routes, practice);
   add_visit_routes(routes, practice);
   add_cohort_routes(routes, practice);
-  routes.push_back(
-      {Method::Get, "/api/v1/protocols", "listProtocols", Permission::SignedIn, list_protocols});
-  routes.push_back(
-      {Method::Get, "/api/v1/protocols/{id}", "getProtocol", Permission::SignedIn, get_protocol});
-  routes.push_back({Method::Get, "/api/v1/protocols/{id}/drawing.svg", "getProtocolDrawing",
-                    Permission::SignedIn, get_protocol_drawing});
 }
 
 }  // namespace lintel::server

@@ -169,7 +169,8 @@ Response Service::answer(const Request& request, const Admitted& admitted, std::
   const Route& route = *admitted.route;
   const Call call{request, admitted.caller, admitted.path, WorkContext{std::move(stop), {}}};
   const bool once = request.method == Method::Post && gate_.begin_once && gate_.finish_once &&
-                    !route.answer_holds_secret && request.headers.count("idempotency-key") > 0;
+                    !route.answer_holds_secret && !route.changes_nothing &&
+                    request.headers.count("idempotency-key") > 0;
   Response response = once ? answer_once(call, route) : run_handler(call, route);
   if (route.permission != app::Permission::None && gate_.note) {
     const Result<void> noted =

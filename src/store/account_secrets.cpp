@@ -88,6 +88,35 @@ Result<void> end_session(Transaction& t, std::string_view id_view) {
   });
 }
 
+Result<std::vector<SessionRow>> list_sessions(Transaction& t, std::string_view person_view,
+                                              std::string_view now_view,
+                                              std::string_view idle_view) {
+  return run_sql(t, "listing sessions", [&](soci::session& sql) {
+    const std::string person(person_view), now(now_view), idle_since(idle_view);
+    std::vector<SessionRow> sessions;
+    SessionRow s;
+    soci::statement statement =
+        (sql.prepare << "SELECT id, person, created_at, seen_at, expires_at, peer FROM sessions "
+                        "WHERE person = :person AND expires_at > :now AND seen_at > :idle "
+                        "ORDER BY seen_at DESC, id",
+         soci::use(person, "person"), soci::use(now, "now"), soci::use(idle_since, "idle"),
+         soci::into(s.id), soci::into(s.person), soci::into(s.created_at), soci::into(s.seen_at),
+         soci::into(s.expires_at), soci::into(s.peer));
+    statement.execute();
+    while (statement.fetch()) sessions.push_back(s);
+    return sessions;
+  });
+}
+
+Result<bool> end_session_of(Transaction& t, std::string_view person_view,
+                            std::string_view id_view) {
+  return run_sql(t, "ending a session", [&](soci::session& sql) {
+    const std::string person(person_view), id(id_view);
+    return run_statement(sql, "DELETE FROM sessions WHERE person = :person AND id = :id",
+                         soci::use(person, "person"), soci::use(id, "id")) > 0;
+  });
+}
+
 Result<std::int64_t> end_sessions_of(Transaction& t, std::string_view person_view,
                                      std::string_view but_view) {
   return run_sql(t, "ending sessions", [&](soci::session& sql) {

@@ -64,6 +64,11 @@ Result<void> touch_session(Transaction& t, std::string_view id, std::string_view
 // Another secret for the same session.
 Result<void> renew_session(Transaction& t, std::string_view id, std::string_view digest);
 Result<void> end_session(Transaction& t, std::string_view id);
+// Those of a person that are not over, the last used first; without their digests.
+Result<std::vector<SessionRow>> list_sessions(Transaction& t, std::string_view person,
+                                              std::string_view now, std::string_view idle_since);
+// True when the person had it.
+Result<bool> end_session_of(Transaction& t, std::string_view person, std::string_view id);
 // All of a person but the one named (empty = all).
 Result<std::int64_t> end_sessions_of(Transaction& t, std::string_view person,
                                      std::string_view but_not = {});

@@ -206,6 +206,11 @@ Result<void> check_records(Transaction& t) {
            "  AND v.state = r.state)",
         soci::into(without);
     if (without > 0 && fault.empty()) fault = std::to_string(without) + " records lack a version";
+    sql << "SELECT COUNT(*) FROM records r WHERE r.kind IN ('protocol', 'drill', 'standard_error')"
+           " AND NOT EXISTS (SELECT 1 FROM library_names n WHERE n.record = r.id"
+           "  AND n.organization = r.organization AND n.kind = r.kind)",
+        soci::into(without);
+    if (without > 0 && fault.empty()) fault = std::to_string(without) + " records lack a name";
     if (fault.empty()) return {};
     return fail(ErrorCode::Invalid, "the records are damaged: " + fault, "restore the last backup");
   });

@@ -7,13 +7,14 @@
 #include "secure/random.h"
 #include "secure/sha256.h"
 #include "store/athlete_summary.h"
+#include "store/library_names.h"
 #include "store/record_rows.h"
 #include "store/sql.h"
 
 namespace lintel::store {
 namespace {
 
-constexpr std::array<std::pair<RecordKind, std::string_view>, 10> kKindNames{{
+constexpr std::array<std::pair<RecordKind, std::string_view>, 13> kKindNames{{
     {RecordKind::Organization, "organization"},
     {RecordKind::Practitioner, "practitioner"},
     {RecordKind::Athlete, "athlete"},
@@ -24,6 +25,9 @@ constexpr std::array<std::pair<RecordKind, std::string_view>, 10> kKindNames{{
     {RecordKind::Plan, "plan"},
     {RecordKind::SessionLog, "session_log"},
     {RecordKind::Attachment, "attachment"},
+    {RecordKind::Protocol, "protocol"},
+    {RecordKind::Drill, "drill"},
+    {RecordKind::StandardError, "standard_error"},
 }};
 constexpr std::array<std::pair<RecordState, std::string_view>, 3> kStateNames{{
     {RecordState::Active, "active"},
@@ -178,6 +182,7 @@ std::optional<RecordState> record_state_from(std::string_view name) {
 
 Result<Record> insert_record(Transaction& t, const NewRecord& record, const Author& author) {
   LINTEL_TRY_VOID(check_index(record.index));
+  LINTEL_CHECK(has_library_name(record.kind) != record.name.empty());
   Record out;
   out.id = record.id.empty() ? secure::random_id() : record.id;
   out.kind = record.kind;
@@ -192,6 +197,7 @@ Result<Record> insert_record(Transaction& t, const NewRecord& record, const Auth
   LINTEL_TRY_VOID(add_row(t, out, record.index.date));
   LINTEL_TRY_VOID(add_version(t, out));
   LINTEL_TRY_VOID(write_index(t, out, record.index));
+  if (!record.name.empty()) LINTEL_TRY_VOID(claim_library_name(t, out, record.name));
   return out;
 }
 

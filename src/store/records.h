@@ -24,6 +24,10 @@ enum class RecordKind : std::uint8_t {
   Plan,
   SessionLog,  // one day of drills, as the athlete or the practitioner wrote it down
   Attachment,  // any other file of a visit or an athlete
+  // Of the organization, each under a name of its own (library_names.h):
+  Protocol,       // a test protocol of the workplace's own
+  Drill,          // a drill of its own
+  StandardError,  // its own standard error of a protocol, built in or own
 };
 std::string_view record_kind_name(RecordKind kind);  // "athlete", ...
 std::optional<RecordKind> record_kind_from(std::string_view name);
@@ -92,6 +96,8 @@ struct NewRecord {
   std::string id;  // empty = a new random one
   std::string document;
   IndexRows index;
+  // Of a protocol, drill or standard error, and of those alone: the id of the protocol or drill.
+  std::string name = {};
 };
 
 struct Author {
@@ -99,7 +105,7 @@ struct Author {
   std::string at;      // ISO 8601 UTC
 };
 
-// Errors: Conflict when the id is taken; NotFound when parent or athlete is not there.
+// Errors: Conflict when the id or the name is taken; NotFound when parent or athlete is not there.
 Result<Record> insert_record(Transaction& t, const NewRecord& record, const Author& author);
 // Replaces the newest version by the next one. Errors: NotFound; Conflict when `expected_version`
 // is not the newest one (somebody else was faster), with both numbers.

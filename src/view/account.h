@@ -18,6 +18,16 @@ struct Account {
   std::string created_at, changed_at, signed_in_at;  // the last may be empty
 };
 
+// Somebody is signed in on a device. Nothing of the device is kept but its address.
+struct OwnSession {
+  std::string id;
+  std::string created_at, seen_at;  // signed in; last used, to the minute
+  std::string expires_at;           // at the latest
+  std::string idle_until;           // unless it is used before
+  std::string peer;                 // from where: the address
+  bool current = false;             // the one that asks
+};
+
 struct ApiToken {
   std::string id, person, name;
   std::vector<std::string> scopes;              // names of permissions; empty = all of the role

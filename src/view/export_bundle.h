@@ -61,11 +61,20 @@ struct ExportPerson {
   std::string id, name;  // an author
 };
 
+// A protocol or drill of the workplace's own that the records name.
+struct ExportLibraryEntry {
+  std::string kind;   // "protocol", "drill"
+  std::string name;   // its id
+  std::string state;  // "active", "archived"
+  std::string sha256;
+};
+
 struct ExportManifest {
   std::string exported_at, program_version;
   std::string athlete;  // id
   std::vector<ExportPerson> people;
-  std::vector<ExportRecord> records;       // the athlete first, a parent before its children
+  std::vector<ExportRecord> records;  // the athlete first, a parent before its children
+  std::vector<ExportLibraryEntry> library;
   std::vector<std::string> missing_media;  // digests that could not be read when it was made
 };
 

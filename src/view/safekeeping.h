@@ -48,6 +48,7 @@ struct ImportSummary {
   std::int64_t versions = 0;
   std::int64_t media_files = 0;
   std::vector<std::string> unknown_people;  // names of authors who have no account here
+  std::vector<std::string> library;         // ids of own protocols and drills that came along
 };
 
 struct ErasureSummary {

@@ -171,6 +171,83 @@ TEST_F(AccountRoutes, ASessionEndsByItselfAndBySigningOut) {
 }
 
 // A page of another site can send a request with our cookie at most; it does not know the token.
+TEST_F(AccountRoutes, OwnSessionsAreListedAndEnded) {
+  HttpClient here = with_session(make_owner());
+  pass(120);
+  HttpClient tablet = with_session(sign_in("runa.feldvik", kGood));
+  HttpClient phone = with_session(sign_in("runa.feldvik", kGood));
+  expect_json(
+      here.post(
+          "/api/v1/people",
+          Json{{"name", "Eskil Moen"}, {"role", "practitioner"}, {"passphrase", kOther}}.dump()),
+      201);
+  HttpClient other = with_session(sign_in("eskil.moen", kOther));
+  const std::string theirs =
+      expect_json(other.get("/api/v1/sessions"), 200).at("items").at(0).at("id");
+  const auto id_of = [](HttpClient& client) {
+    const Json list = expect_json(client.get("/api/v1/sessions"), 200);
+    for (const Json& one : list.at("items")) {
+      if (one.at("current")) return one.at("id").get<std::string>();
+    }
+    return std::string();
+  };
+  const Json items = expect_json(here.get("/api/v1/sessions"), 200).at("items");
+  ASSERT_EQ(items.size(), 3u);
+  int current = 0;
+  for (const Json& one : items) {
+    current += one.at("current") ? 1 : 0;
+    EXPECT_EQ(one.at("peer"), "127.0.0.1");
+    const std::string begun = one.at("created_at"), used = one.at("last_used_at");
+    EXPECT_EQ(begun, one.at("current") ? "2026-10-05T09:00:00.000Z" : "2026-10-05T09:02:00.000Z");
+    EXPECT_EQ(used, "2026-10-05T09:02:00.000Z") << "this one was used just now";
+    EXPECT_EQ(one.at("idle_until"), instant_after(used, 8 * 3600));
+    EXPECT_EQ(one.at("expires_at"), instant_after(begun, 7 * 24 * 3600));
+    EXPECT_NE(one.at("id"), theirs);
+    EXPECT_FALSE(one.contains("digest"));
+  }
+  EXPECT_EQ(current, 1);
+
+  // One of somebody else, and one that is not: the same answer.
+  EXPECT_EQ(here.remove("/api/v1/sessions/" + theirs).status, 404);
+  EXPECT_EQ(here.remove("/api/v1/sessions/none").status, 404);
+  EXPECT_EQ(other.get("/api/v1/session").status, 200);
+  EXPECT_EQ(here.remove("/api/v1/sessions/" + id_of(phone)).status, 204);
+  EXPECT_EQ(phone.get("/api/v1/session").status, 401);
+  EXPECT_EQ(tablet.get("/api/v1/session").status, 200);
+  const Json ended = expect_json(here.remove("/api/v1/sessions"), 200);
+  EXPECT_EQ(ended.at("ended"), 1);
+  EXPECT_EQ(tablet.get("/api/v1/session").status, 401);
+  EXPECT_EQ(here.get("/api/v1/session").status, 200);
+  EXPECT_EQ(other.get("/api/v1/session").status, 200) << "somebody else's stays";
+  // The own one too, and then its cookie goes.
+  const HttpReply last = here.remove("/api/v1/sessions/" + id_of(here));
+  EXPECT_EQ(last.status, 204);
+  ASSERT_FALSE(last.cookies.empty());
+  EXPECT_THAT(last.cookies[0], HasSubstr("Max-Age=0"));
+  EXPECT_EQ(here.get("/api/v1/session").status, 401);
+  HttpClient again = with_session(sign_in("runa.feldvik", kGood));
+  std::string actions;
+  const Json trail = expect_json(again.get("/api/v1/audit?limit=100"), 200);
+  for (const Json& row : trail.at("items")) {
+    if (row.at("action") == "session_ended") actions += "x";
+  }
+  EXPECT_EQ(actions, "xxx");
+}
+
+TEST_F(AccountRoutes, SessionsAreNotForTokensAndThoseThatAreOverAreNotShown) {
+  HttpClient owner = with_session(make_owner());
+  const Json made = expect_json(owner.post("/api/v1/tokens", R"({"name":"sheet"})"), 201);
+  HttpClient program = server_.client();
+  program.set_header("Authorization", "Bearer " + made.at("token").get<std::string>());
+  EXPECT_EQ(program.get("/api/v1/sessions").status, 403);
+  EXPECT_EQ(program.remove("/api/v1/sessions").status, 403);
+  EXPECT_EQ(owner.get("/api/v1/session").status, 200);
+  pass(9 * 3600.0);  // the first one is over by disuse
+  HttpClient fresh = with_session(sign_in("runa.feldvik", kGood));
+  EXPECT_EQ(expect_json(fresh.get("/api/v1/sessions"), 200).at("items").size(), 1u);
+  EXPECT_EQ(expect_json(fresh.remove("/api/v1/sessions"), 200).at("ended"), 0);
+}
+
 TEST_F(AccountRoutes, AWriteNeedsTheTokenOfItsOwnSession) {
   const HttpReply made = make_owner();
   const std::string other_token = json_of(sign_in("runa.feldvik", kGood)).at("csrf_token");

@@ -3,6 +3,7 @@
 #include "app/access.h"
 #include "base/cautions.h"
 #include "server/routes.h"
+#include "support/own_library.h"
 #include "support/records_client.h"
 #include "support/schema_check.h"
 
@@ -188,7 +189,10 @@ TEST_F(ApiContract, AnswersAreWhatTheDocumentSays) {
   get("/visits/{visit}/overrulings", v + "/overrulings");
   call(client_, "put", "/visits/{visit}/overrulings", v + "/overrulings",
        example_text("overrulings.json"), if_version(0));
-  call(client_, "put", "/visits/{visit}", v, R"({"date":"2026-09-07","notes":"n"})", if_version(1));
+  call(client_, "put", "/visits/{visit}", v,
+       R"({"date":"2026-09-07","notes":"n",
+           "trunk":{"inclination_deg":48,"standard_error_deg":4,"method":"eye"}})",
+       if_version(1));
   const std::string p0 =
       call(client_, "post", "/visits/{visit}/plan", v + "/plan",
            R"({"from":"2026-09-07","minutes":20,"equipment":["ball","wedge"]})")["id"];
@@ -228,6 +232,7 @@ TEST_F(ApiContract, AnswersAreWhatTheDocumentSays) {
       {"/session", "/api/v1/session"},
       {"/organization", "/api/v1/organization"},
       {"/tokens", "/api/v1/tokens"},
+      {"/sessions", "/api/v1/sessions"},
       {"/jobs", "/api/v1/jobs"},
       {"/visits/{visit}/trials", v + "/trials"}};
   for (const auto& [pattern, path] : reads) get(pattern, path);
@@ -257,6 +262,37 @@ TEST_F(ApiContract, AnswersAreWhatTheDocumentSays) {
   question["changes"] = {{{"lever", "heel"}, {"to", 1.5}, {"unit", "cm"}}};
   call(client_, "post", "/questions/what-if", "/api/v1/questions/what-if", question.dump());
   EXPECT_GE(called_.size(), 40u);
+}
+
+TEST_F(ApiContract, TheLibraryAnswersAsTheDocumentSays) {
+  const std::string p = "/api/v1/protocols", d = "/api/v1/drills";
+  call(client_, "post", "/protocols/check", p + "/check", own_protocol().dump());
+  call(client_, "post", "/protocols", p, own_protocol().dump());
+  call(client_, "post", "/protocols", p, own_protocol().dump());  // 409
+  call(client_, "put", "/protocols/{id}", p + "/quay_ankle", own_protocol().dump(), if_version(1));
+  const std::string error = p + "/quay_ankle/standard-error";
+  call(client_, "put", "/protocols/{id}/standard-error", error,
+       R"({"value":0.8,"tries":1,"source":"own repeats, 2026"})");
+  get("/protocols/{id}", p + "/quay_ankle");
+  get("/protocols", p);
+  call(client_, "delete", "/protocols/{id}/standard-error", error);
+  call(client_, "post", "/protocols/{id}/archive", p + "/quay_ankle/archive",
+       R"({"archived":true})");
+  get("/protocols", p + "?archived=true");
+  get("/protocols/{id}", p + "/knee_to_wall_distance");
+  const HttpReply report =
+      client_.send("POST", p + "/quay_ankle/reliability", "monday,tuesday\n8,9\n7,7.5\n10,9\n",
+                   {{"Content-Type", "text/csv"}});
+  EXPECT_EQ(contract().complaints("post", "/api/v1/protocols/{id}/reliability", report.status,
+                                  json_of(report)),
+            "");
+  call(client_, "post", "/drills/check", d + "/check", own_drill().dump());
+  call(client_, "post", "/drills", d, own_drill().dump());
+  call(client_, "put", "/drills/{id}", d + "/quay-calf", own_drill().dump(), if_version(1));
+  call(client_, "post", "/drills/{id}/archive", d + "/quay-calf/archive", R"({"archived":true})");
+  get("/drills", d + "?archived=true");
+  get("/drills/{id}", d + "/quay-calf");
+  get("/drills/{id}", d + "/calf-rolling");
 }
 
 TEST_F(ApiContract, ProblemsAreWhatTheDocumentSays) {

@@ -140,13 +140,15 @@ class Matrix : public ::testing::Test {
           "/api/v1/visits/" + (*ids)["visit"] + "/plan",
           R"({"minutes":15,"sessions":4,"weeks":4,"goal_deg":25,"from":"2026-09-07"})"));
     }
+    const HttpReply sessions = owner.get("/api/v1/sessions");
+    scene.records["session"] = Json::parse(sessions.body).at("items").at(0).at("id");
     scene.records["token"] = id_of(owner.post("/api/v1/tokens", R"({"name":"sheet"})"));
     scene.records["person"] = server_->person(Role::Reviewer, organization).caller.person;
     const HttpReply hand_off =
         practitioner.post("/api/v1/visits/" + scene.records["visit"] + "/hand-off", "{}");
     const std::string url = Json::parse(hand_off.body).at("url");
     scene.records["secret"] = url.substr(url.find_last_of('/') + 1);
-    for (const char* name : {"plan", "token", "person", "secret"}) {
+    for (const char* name : {"plan", "token", "person", "secret", "session"}) {
       scene.by_assistant[name] = scene.records[name];
       scene.of_another.emplace(name, scene.records[name]);
     }
@@ -187,7 +189,7 @@ class Matrix : public ::testing::Test {
 
   static bool names_a_record(const Operation& operation) {
     for (const char* name : {"{athlete}", "{visit}", "{record}", "{trial}", "{plan}", "{job}",
-                             "{token}", "{person}", "/uploads/{id}"}) {
+                             "{token}", "{person}", "{session}", "/uploads/{id}"}) {
       if (operation.pattern.find(name) != std::string::npos) {
         return operation.permission != Permission::None;
       }
@@ -238,6 +240,10 @@ class Matrix : public ::testing::Test {
         {"eraseAthlete", R"({"reason":"asked for"})"},
         {"changePerson", R"({"name":"Changed Name"})"},
         {"changeOrganization", R"({"name":"Changed Name"})"},
+        {"archiveProtocol", R"({"archived":true})"},
+        {"archiveDrill", R"({"archived":true})"},
+        {"putStandardError", R"({"value":0.8,"tries":3,"source":"own repeats, 2026"})"},
+        {"computeReliability", "monday,tuesday\n8,9\n7,7.5\n10,9\n"},
     };
     const auto body = bodies.find(operation.id);
     if (body != bodies.end()) return body->second;
@@ -250,9 +256,9 @@ class Matrix : public ::testing::Test {
       return client.stream(path, [](std::string_view) { return false; });
     }
     if (operation.reads()) return client.send(operation.method, path);
-    Headers headers = {{"If-Match", operation.id == "putTests" || operation.id == "putOverrulings"
-                                        ? "\"0\""
-                                        : "\"1\""}};
+    const bool first = operation.id == "putTests" || operation.id == "putOverrulings" ||
+                       operation.id == "putStandardError";
+    Headers headers = {{"If-Match", first ? "\"0\"" : "\"1\""}};
     if (!operation.media_type.empty()) headers.emplace_back("Content-Type", operation.media_type);
     if (operation.id == "putUpload") headers.emplace_back("Content-Range", "bytes 0-3/4");
     return client.send(operation.method, path, body_of(operation, ids), headers);
@@ -400,9 +406,11 @@ TEST_F(Matrix, AnAthleteAndAnAssistantReachOnlyTheirOwn) {
 TEST_F(Matrix, ARoleWithThePermissionIsLetIn) {
   // These need what only a measured clip has, or have none yet.
   const std::set<std::string> needs_measurement = {
-      "getAssessment", "getCurves", "getPoints", "getTrialFile", "compareTrials", "getTrialFrame"};
-  const std::set<std::string> ends_something = {"deleteUpload", "cancelJob",    "deleteToken",
-                                                "signOut",      "eraseAthlete", "retryJob"};
+      "getAssessment", "getCurves",     "getPoints",          "getTrialFile",
+      "compareTrials", "getTrialFrame", "deleteStandardError"};
+  const std::set<std::string> ends_something = {"deleteUpload", "cancelJob",       "deleteToken",
+                                                "signOut",      "eraseAthlete",    "retryJob",
+                                                "endSession",   "endOtherSessions"};
   for (const Role role : kRoles) {
     HttpClient client = client_of(role, 0);
     Ids ids = role == Role::Assistant ? scenes_[0].by_assistant : scenes_[0].records;

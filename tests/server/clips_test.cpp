@@ -8,6 +8,8 @@
 
 #include "app/uploads.h"
 #include "clip_steps.h"
+#include "media/clip_reader.h"
+#include "support/own_library.h"
 
 #ifdef LINTEL_HAS_ZXING
 #define ZX_USE_UTF8 1
@@ -312,7 +314,7 @@ TEST_F(MeasuredTrial, KeepsItsFilesAndNumbers) {
   std::vector<std::string> names;
   for (const Json& file : record.at("document").at("results")) names.push_back(file.at("name"));
   for (const char* name : {"assessment.json", "athlete-page.pdf", "curves.json", "curves.csv",
-                           "overlay.mp4", "points.json", "rep1-bottom.png"}) {
+                           "overlay.mp4", "points.json", "rep1-bottom.png", "screen.mp4"}) {
     EXPECT_NE(std::ranges::find(names, name), names.end()) << name;
   }
   const HttpReply page = runa_->get(address("/files/athlete-page.pdf"));
@@ -335,6 +337,23 @@ TEST_F(MeasuredTrial, GivesPartsOfTheClip) {
   EXPECT_EQ(part.header("content-type"), "video/mp4");
   EXPECT_EQ(runa_->get(address("/clip"), {{"Range", "bytes=99999999-"}}).status, 416);
   EXPECT_EQ(runa_->get(address("/clip")).body, bytes);
+}
+
+// The copy that the player jumps in shows every measured frame, at its time.
+TEST_F(MeasuredTrial, HasACopyForTheScreenWithTheSameTimes) {
+  const Json curves = expect_json(runa_->get(address("/curves")), 200);
+  const HttpReply copy = runa_->get(address("/files/screen.mp4"));
+  EXPECT_EQ(copy.header("content-type"), "video/mp4");
+  const std::span bytes(reinterpret_cast<const std::uint8_t*>(copy.body.data()), copy.body.size());
+  auto reader = media::ClipReader::open_memory(bytes, "screen.mp4");
+  ASSERT_TRUE(reader) << reader.error();
+  for (const Json& time : curves.at("time_s")) {
+    const auto frame = reader->next();
+    ASSERT_TRUE(frame) << frame.error();
+    ASSERT_TRUE(frame->has_value());
+    ASSERT_NEAR((*frame)->time_s, time.get<double>(), 1e-4);
+  }
+  EXPECT_FALSE(reader->next()->has_value());
 }
 
 TEST_F(MeasuredTrial, IsHiddenFromOthers) {
@@ -383,6 +402,7 @@ TEST_F(MeasuredTrial, IsMeasuredAgainAfterACorrectionAndKeepsTheOriginal) {
     return std::string();
   };
   const std::string points_before = sha_of(document, "points.json");
+  const std::string copy_before = sha_of(document, "screen.mp4");
   // Both shoulders 40 px forward around the bottom.
   const Json points = expect_json(runa_->get(address("/points")), 200);
   const std::int64_t bottom = before.at("repetitions").at(0).at("bottom").at("frame");
@@ -421,6 +441,7 @@ TEST_F(MeasuredTrial, IsMeasuredAgainAfterACorrectionAndKeepsTheOriginal) {
   EXPECT_EQ(now.at("version"), version + 2);
   EXPECT_EQ(now.at("document").at("measured").at("corrected"), true);
   EXPECT_EQ(sha_of(now.at("document"), "points.json"), points_before);
+  EXPECT_EQ(sha_of(now.at("document"), "screen.mp4"), copy_before);  // the clip is the same
   // The measurement before is still there, as a version.
   Json kept =
       expect_json(runa_->get(address("/assessment?version=" + std::to_string(version))), 200);
@@ -456,6 +477,32 @@ TEST_F(MeasuredTrial, ChangesItsNameWithoutMeasuringAgain) {
       expect_json(runa_->put(address(), document.dump(), {{"If-Match", version}}), 200);
   EXPECT_EQ(edited.at("document").at("state"), "measured");
   EXPECT_EQ(edited.at("job").at("state"), "done");
+}
+
+// The worker reads the visit's tests by the workplace's own protocols too.
+TEST_F(MeasuredTrial, KnowsTheAnkleByAnOwnProtocol) {
+  const auto assessment = [] { return expect_json(runa_->get(address("/assessment")), 200); };
+  const Json before = assessment();
+  expect_json(runa_->post("/api/v1/protocols", own_protocol().dump()), 201);
+  Json results;
+  for (const char* side : {"left", "right"}) {
+    results.push_back({{"protocol", "quay_ankle"}, {"side", side}, {"tries_deg", {34, 35, 34}}});
+  }
+  expect_json(runa_->put("/api/v1/visits/" + visit_ + "/tests", Json{{"results", results}}.dump(),
+                         {{"If-Match", "\"0\""}}),
+              200);
+  const Json got = expect_json(runa_->get(address()), 200);
+  Json document = got.at("document");
+  const int bottom = before.at("repetitions").at(0).at("bottom").at("frame");
+  document["corrections"]["events"] = {
+      {{"repetition", 1}, {"event", "bottom"}, {"frame", bottom + 1}}};
+  const std::string version = "\"" + std::to_string(got.at("version").get<int>()) + "\"";
+  expect_json(runa_->put(address(), document.dump(), {{"If-Match", version}}), 200);
+  ASSERT_TRUE(do_one_job(fixture_->practice()));
+  const Json now = expect_json(runa_->get(address()), 200);
+  ASSERT_EQ(now.at("document").at("state"), "measured") << now.dump();
+  const auto missing = [](const Json& of) { return of.at("explanation").at("missing_tests"); };
+  EXPECT_EQ(missing(assessment()).size() + 1, missing(before).size()) << missing(before).dump();
 }
 
 // ---- Jobs

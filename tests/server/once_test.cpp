@@ -45,6 +45,29 @@ TEST(OnceOverTheLine, ManyAtOnceMakeOneAndAllGetTheSameOrAreToldToWait) {
   EXPECT_GE(created, 1);
 }
 
+// The slider asks dozens of questions a second: none of them may wait for the disk.
+TEST(OnceOverTheLine, QuestionsAreAnsweredAnew) {
+  std::atomic<int> asked{0};
+  ServerFixture::Options options;
+  options.more_routes = [&](std::vector<server::Route>& routes) {
+    server::Route route;
+    route.method = server::Method::Post;
+    route.pattern = "/api/v1/ask";
+    route.operation = "ask";
+    route.changes_nothing = true;
+    route.handler = [&](const server::Call&) -> Result<server::Response> {
+      return server::Response::json("{\"number\":" + std::to_string(++asked) + "}");
+    };
+    routes.push_back(std::move(route));
+  };
+  ServerFixture fixture(std::move(options));
+  const Headers key{{"Idempotency-Key", "the-one"}};
+  EXPECT_EQ(fixture.client().post("/api/v1/ask", "{}", key).body, "{\"number\":1}");
+  const HttpReply second = fixture.client().post("/api/v1/ask", "{\"other\":1}", key);
+  EXPECT_EQ(second.body, "{\"number\":2}");
+  EXPECT_EQ(second.header("idempotency-replayed"), "");
+}
+
 TEST(OnceOverTheLine, OutlivesARestart) {
   std::atomic<int> made{0};
   ServerFixture::Options options;

@@ -63,6 +63,22 @@ TEST_F(WhatIf, NoChangeChangesNothing) {
   EXPECT_NEAR(answer["today"]["trunk_deg"], 45.0, 0.01);
 }
 
+// What is known of today is kept between two moves of a slider, for this athlete alone.
+TEST_F(WhatIf, KeepsNobodysTodayForAnother) {
+  const Json change = {{{"lever", "heel"}, {"to", 1.2}, {"unit", "cm"}}};
+  const Json first = expect_json(ask(change), 200);
+  const Json seen = expect_json(ask(change, {{"observed_deg", 50}}), 200);
+  EXPECT_NEAR(seen["today"]["trunk_deg"], 50.0, 0.01);
+  EXPECT_EQ(seen["trunk_change_deg"], first["trunk_change_deg"]);
+  const Json stiff = athlete_;
+  athlete_["tests"] = {{"knee_to_wall_left_cm", 12}, {"knee_to_wall_right_cm", 12}};
+  const Json other = expect_json(ask(change), 200);
+  EXPECT_LT(other["today"]["trunk_deg"], first["today"]["trunk_deg"].get<double>() - 1.0);
+  EXPECT_NE(other["trunk_change_deg"], first["trunk_change_deg"]);
+  athlete_ = stiff;
+  EXPECT_EQ(expect_json(ask(change), 200), first);
+}
+
 TEST_F(WhatIf, EverySliderCanBeMovedToBothEnds) {
   const Json levers = expect_json(ask(Json::array()), 200)["levers"];
   ASSERT_EQ(levers.size(), 12u);

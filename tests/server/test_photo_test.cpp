@@ -1,6 +1,8 @@
 // A mobility test from a photo through the API: suggested points, points moved by hand, the kept
 // picture used again.
+#include "base/image.h"
 #include "base/units.h"
+#include "media/still.h"
 #include "support/photographs.h"
 #include "support/records_client.h"
 
@@ -51,6 +53,42 @@ TEST_F(TestPhoto, PointsAreSuggestedMovedAndGoIntoTheRecord) {
                       points)
                 .status,
             404);
+}
+
+// Points and length on an empty picture: nobody is found, so all of it is the person's own work.
+TEST_F(TestPhoto, ADistanceTakesAKnownLength) {
+  const TemporaryFolder folder;
+  const auto file = folder.path() / "floor.png";
+  ASSERT_TRUE(media::write_png(file, Image(640, 480)));
+  const std::string png = bytes_of(file.string());
+  const Headers type = {{"Content-Type", "image/png"}};
+  const std::string path = "/api/v1/visits/" + visit_ +
+                           "/test-photo?protocol=knee_to_wall_distance&side=left" +
+                           "&points=%7B%22toe%22:%5B200,400%5D,%22wall%22:%5B300,390%5D%7D";
+  const auto problem = [&](const std::string& more) {
+    const HttpReply reply = client_.send("POST", path + more, png, type);
+    EXPECT_EQ(reply.status, 422) << more << reply.body;
+    return json_of(reply)["place"]["field"].get<std::string>();
+  };
+  EXPECT_EQ(problem(""), "known_length_cm");
+  EXPECT_EQ(problem("&between=100,420,300,420"), "known_length_cm");
+  EXPECT_EQ(problem("&known_length_cm=30"), "between");
+  EXPECT_EQ(problem("&known_length_cm=0&between=100,420,300,420"), "known_length_cm");
+  EXPECT_EQ(problem("&known_length_cm=30&between=100,420,300"), "between");
+  EXPECT_EQ(problem("&known_length_cm=30&between=100,420,300,420,"), "between");
+  EXPECT_EQ(problem("&known_length_cm=30&between=100,nan,300,420"), "between");
+  EXPECT_EQ(problem("&known_length_cm=30&between=100,420,104,420"), "between") << "too short";
+  const Json read = expect_json(
+      client_.send("POST", path + "&known_length_cm=30&between=100,420,400,420", png, type), 200);
+  // 100 px along the floor where 300 px are 30 cm.
+  EXPECT_NEAR(read["result_cm"]["value"], 10.0, 1e-6);
+  EXPECT_GT(read["error_parts_cm"]["length"], 0.1);
+  EXPECT_NEAR(read["known_length"]["length_cm"], 30, 1e-9);
+  EXPECT_EQ(read["known_length"]["to_px"], Json({400.0, 420.0}));
+  EXPECT_EQ(put_first("/api/v1/visits/" + visit_ + "/tests",
+                      {{"results",
+                        Json::array({read["record_entry"]})}})["outcome"]["results"][0]["protocol"],
+            "knee_to_wall_distance");
 }
 
 TEST_F(TestPhoto, RefusesWhatIsNoPicture) {

@@ -164,6 +164,36 @@ TEST_P(AccountsTest, EndsTheOtherSessionsOfAPerson) {
   EXPECT_FALSE(lives("b"));
 }
 
+TEST_P(AccountsTest, ListsTheOpenSessionsOfAPersonAndEndsOne) {
+  add(account("p-1", "runa"));
+  add(account("p-2", "eskil"));
+  for (const char* id : {"a", "b", "c"}) begin(id, "p-1");
+  begin("d", "p-2");
+  ASSERT_TRUE(write([](Transaction& t) { return touch_session(t, "b", "2026-03-09T08"); }));
+  const auto listed = [&](const char* now, const char* idle_since) {
+    std::string ids;
+    for (const SessionRow& row : ask<std::vector<SessionRow>>(
+             [&](Transaction& t) { return list_sessions(t, "p-1", now, idle_since); })) {
+      EXPECT_EQ(row.person, "p-1");
+      EXPECT_TRUE(row.digest.empty());
+      ids += row.id;
+    }
+    return ids;
+  };
+  EXPECT_EQ(listed(test::kNow, ""), "bac") << "the last used first";
+  EXPECT_EQ(listed(test::kNow, "2026-03-09T07:30"), "b");
+  EXPECT_EQ(listed(kLater, ""), "");
+  const auto end = [&](const char* person, const char* id) {
+    return expect_value(write_value<bool>(
+        database(), [&](Transaction& t) { return end_session_of(t, person, id); }));
+  };
+  EXPECT_FALSE(end("p-1", "d")) << "somebody else's";
+  EXPECT_TRUE(lives("d"));
+  EXPECT_TRUE(end("p-1", "a"));
+  EXPECT_FALSE(end("p-1", "a"));
+  EXPECT_EQ(listed(test::kNow, ""), "bc");
+}
+
 TEST_P(AccountsTest, KeepsTokensWithTheirScopes) {
   add(account("p-1", "runa"));
   view::ApiToken token{"t-1",  "p-1", "spreadsheet", {"read_records", "take_out"}, test::kNow,

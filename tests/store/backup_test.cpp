@@ -7,6 +7,7 @@
 
 #include "app/audit.h"
 #include "app/backup.h"
+#include "app/library.h"
 #include "app/schedule.h"
 #include "store/accounts.h"
 #include "store/whole.h"
@@ -132,6 +133,30 @@ TEST_P(BackupTest, RestoredIsTheSameRowForRow) {
   EXPECT_EQ(rows_of(practice()), before);
   EXPECT_FALSE(before.at("test_results").empty());
   EXPECT_FALSE(before.at("audit_trail").empty());
+  EXPECT_EQ(before.at("library_names").size(), 3U);
+}
+
+// The tables have grown since: what was in the backup is there, the new ones begin empty.
+TEST_P(BackupTest, OfTheReleaseBeforeIsRestored) {
+  const test::FilledWorkplace place = test::fill(practice());
+  ask_outside("DELETE FROM record_versions WHERE record IN (SELECT record FROM library_names)");
+  ask_outside("CREATE TABLE gone AS SELECT record FROM library_names");
+  ask_outside("DROP TABLE library_names");
+  ask_outside("DELETE FROM records WHERE id IN (SELECT record FROM gone)");
+  ask_outside("DROP TABLE gone");
+  ask_outside("DELETE FROM schema_migration WHERE version = 7");
+  Rows before = rows_of(practice());
+  const fs::path file = make(practice());
+  const std::unique_ptr<Practice> other = another();
+  const view::RestoreSummary summary = expect_value(restore(*other, file));
+  EXPECT_EQ(summary.backup.schema_version, 6);
+  before["library_names"] = {};
+  EXPECT_EQ(rows_of(*other), before);
+  // One that is older than any program knew is not.
+  ask_outside("DELETE FROM schema_migration WHERE version = 6");
+  const auto older = restore(*another(), make(practice(), "older.lintel-backup"));
+  ASSERT_FALSE(older);
+  EXPECT_EQ(older.error().code, ErrorCode::Unsupported);
 }
 
 TEST_P(BackupTest, RestoredIsAWorkplaceThatWorks) {
@@ -147,6 +172,17 @@ TEST_P(BackupTest, RestoredIsAWorkplaceThatWorks) {
   const auto signed_in = expect_value(app::sign_in(*other, request));
   ASSERT_TRUE(signed_in.session);
   EXPECT_EQ(signed_in.session->caller.person, place.athlete);
+  // Its own library is in force, the archived drill stays archived.
+  const SharedLibrary library =
+      expect_value(store::read_value<SharedLibrary>(*other->database, [&](store::Transaction& t) {
+        return library_of(t, place.owner.organization);
+      }));
+  const body::TestProtocol* own = body::find_protocol(library->protocols, "quay_ankle");
+  ASSERT_NE(own, nullptr);
+  EXPECT_TRUE(own->own_error);
+  const plan::Drill* drill = plan::find_drill(library->drills, "quay-calf");
+  ASSERT_NE(drill, nullptr);
+  EXPECT_TRUE(drill->archived);
   // The chain goes on behind the last row, and whoever was signed in is not any more.
   EXPECT_TRUE(note_backup(*other, place.owner, "backup_restored"));
   const view::ChainVerdict verdict = expect_value(verify_audit(*other, place.owner));

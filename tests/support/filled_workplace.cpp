@@ -4,6 +4,7 @@
 #include "store/job_queue.h"
 #include "store/records.h"
 #include "store/uploads.h"
+#include "support/own_library.h"
 #include "support/practice_fixture.h"
 
 namespace lintel::test {
@@ -111,6 +112,24 @@ void add_rest(Transaction& t, const FilledWorkplace& place, const store::StoredM
   expect_value(store::add_upload(t, upload));
 }
 
+// Of the workplace's own: a protocol, an archived drill, a standard error.
+void add_library(Transaction& t, const FilledWorkplace& place, const Author& author) {
+  const auto add = [&](RecordKind kind, const std::string& name, const std::string& document) {
+    NewRecord record;
+    record.kind = kind;
+    record.organization = place.owner.organization;
+    record.name = name;
+    record.document = document;
+    return expect_value(store::insert_record(t, record, author)).id;
+  };
+  add(RecordKind::Protocol, "quay_ankle", own_protocol().dump());
+  const std::string drill = add(RecordKind::Drill, "quay-calf", own_drill().dump());
+  expect_value(store::set_record_state(t, drill, 1, store::RecordState::Archived, "wet", author));
+  add(RecordKind::StandardError, "quay_ankle",
+      R"({"schema":"lintel-standard-error-1","protocol":"quay_ankle","unit":"deg","value":0.8,)"
+      R"("tries":1,"share_between_tries":0.5,"source":"own repeats, 2026"})");
+}
+
 }  // namespace
 
 std::string intake_of(const std::string& name) {
@@ -159,6 +178,7 @@ FilledWorkplace fill(app::Practice& practice) {
     place.companion = add_athlete(t, place, "Liv Torgersen", author);
     add_visit(t, place, author, clip, page);
     add_rest(t, place, picture, author);
+    add_library(t, place, author);
     return {};
   });
   EXPECT_TRUE(done) << done.error();

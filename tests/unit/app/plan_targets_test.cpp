@@ -77,7 +77,7 @@ TEST(PlannerTargets, TogetherWithTheSetupPromiseNoMoreThanThereIs) {
 }
 
 TEST(FollowedTests, KnowHowFarATestMovesForARangeGained) {
-  const auto tests = followed_tests(formats::built_in_protocols(), stiff().result);
+  const auto tests = followed_tests(formats::built_in_protocols(), std::nullopt, stiff().result);
   ASSERT_EQ(tests.size(), 5u);
   for (const auto& test : tests) {
     EXPECT_GT(test.error.session, 0.0) << test.protocol;
@@ -94,6 +94,29 @@ TEST(FollowedTests, KnowHowFarATestMovesForARangeGained) {
       EXPECT_NEAR(test.per_gain, 2.5, 1e-9);
     }
   }
+}
+
+// A re-test is held against what was measured before: it goes by the same protocol.
+TEST(FollowedTests, GoByTheProtocolThatWasUsed) {
+  std::vector<body::TestProtocol> protocols = formats::built_in_protocols();
+  const body::TestProtocol* lunge = body::protocol_for(protocols, body::MobilityTest::KneeToWall);
+  body::TestProtocol own = *lunge;
+  own.id = "quay_lunge";
+  own.built_in = false;
+  protocols.push_back(own);
+  const auto ankle_test = [&](const char* done) {
+    std::optional<body::TestRecord> record;
+    if (done != nullptr) record.emplace().results.emplace_back().protocol = done;
+    for (const auto& test : followed_tests(protocols, record, stiff().result)) {
+      if (test.part == Factor::Ankle) return test.protocol;
+    }
+    return std::string("none");
+  };
+  EXPECT_EQ(ankle_test(nullptr), "knee_to_wall_distance");
+  EXPECT_EQ(ankle_test("knee_to_wall_distance"), "knee_to_wall_distance");
+  EXPECT_EQ(ankle_test("quay_lunge"), "quay_lunge");
+  protocols.back().archived = true;  // no re-test by what is not offered any more
+  EXPECT_EQ(ankle_test("quay_lunge"), "knee_to_wall_distance");
 }
 
 }  // namespace

@@ -90,6 +90,13 @@ TEST(Visit, IsStrict) {
       R"({"schema":"lintel-visit-1","date":"2026-11-25","purpose":"re-test"})", "v.json");
   ASSERT_TRUE(good.visit);
   EXPECT_EQ(good.visit->purpose, "re-test");
+  VisitDocument typed = *good.visit;
+  typed.trunk = TypedTrunk{0.8, 0.07, "goniometer"};
+  const auto read_back = read_visit_json(write_visit_json(typed), "v.json");
+  ASSERT_TRUE(read_back.visit && read_back.visit->trunk);
+  EXPECT_NEAR(read_back.visit->trunk->inclination, 0.8, 1e-6);
+  EXPECT_NEAR(read_back.visit->trunk->standard_error, 0.07, 1e-6);
+  EXPECT_EQ(read_back.visit->trunk->method, "goniometer");
   EXPECT_EQ(read_visit_json(write_visit_json(*good.visit), "v.json").visit->date.iso(),
             "2026-11-25");
   const auto bad =

@@ -94,13 +94,20 @@ TEST(RecordSchemas, DayOfTheLogAgreesWithItsReader) {
 
 TEST(RecordSchemas, VisitAgreesWithItsReader) {
   const Json schema = test_support::read_schema("visit.schema.json");
-  for (const char* text :
-       {R"({"schema":"lintel-visit-1","date":"2026-11-25"})",
-        R"({"schema":"lintel-visit-1","date":"2026-11-25","purpose":"a","notes":"b"})",
-        R"({"schema":"lintel-visit-1"})", R"({"date":"2026-11-25"})",
-        R"({"schema":"lintel-visit-1","date":"2026-11-25","purpose":""})",
-        R"({"schema":"lintel-visit-1","date":20261125})",
-        R"({"schema":"lintel-visit-1","date":"2026-11-25","more":1})"}) {
+  for (
+      const char* text :
+      {R"({"schema":"lintel-visit-1","date":"2026-11-25"})",
+       R"({"schema":"lintel-visit-1","date":"2026-11-25","purpose":"a","notes":"b"})",
+       R"({"schema":"lintel-visit-1"})", R"({"date":"2026-11-25"})",
+       R"({"schema":"lintel-visit-1","date":"2026-11-25","purpose":""})",
+       R"({"schema":"lintel-visit-1","date":"2026-11-25","trunk":{"inclination_deg":48,"standard_error_deg":4,"method":"eye"}})",
+       R"({"schema":"lintel-visit-1","date":"2026-11-25","trunk":{"inclination_deg":148,"standard_error_deg":4,"method":"eye"}})",
+       R"({"schema":"lintel-visit-1","date":"2026-11-25","trunk":{"inclination_deg":48,"standard_error_deg":0.1,"method":"eye"}})",
+       R"({"schema":"lintel-visit-1","date":"2026-11-25","trunk":{"inclination_deg":48,"method":"eye"}})",
+       R"({"schema":"lintel-visit-1","date":"2026-11-25","trunk":{"inclination_deg":48,"standard_error_deg":4,"method":"guess"}})",
+       R"({"schema":"lintel-visit-1","date":"2026-11-25","trunk":null})",
+       R"({"schema":"lintel-visit-1","date":20261125})",
+       R"({"schema":"lintel-visit-1","date":"2026-11-25","more":1})"}) {
     const bool by_reader = read_visit_json(text, "").visit.has_value();
     EXPECT_EQ(test_support::schema_complaints(schema, Json::parse(text)).empty(), by_reader)
         << text;

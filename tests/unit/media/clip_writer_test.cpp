@@ -50,6 +50,37 @@ TEST(ClipWriter, WritesTheSameBytesEachTime) {
   EXPECT_EQ(test::read_bytes(folder / "a.mp4"), test::read_bytes(folder / "b.mp4"));
 }
 
+// What a player jumps in: no frame is further than the interval from one that stands alone, and
+// the whole picture is there although the clip has another size than the pictures.
+TEST(ClipWriter, KeyFramesComeAsOftenAsAsked) {
+  const test::TemporaryFolder folder;
+  ClipWriterOptions options = small();
+  options.picture_width_px = 95;
+  options.picture_height_px = 71;
+  options.key_interval = 8;
+  Result<ClipWriter> writer = ClipWriter::create(folder / "clip.mp4", options);
+  ASSERT_TRUE(writer) << writer.error();
+  const std::vector<double> times = {0.0,  0.05, 0.07, 0.12, 0.15, 0.21, 0.22, 0.30, 0.31, 0.35,
+                                     0.41, 0.44, 0.50, 0.52, 0.58, 0.61, 0.67, 0.70, 0.75, 0.81};
+  for (const double time : times) ASSERT_TRUE(writer->add(test::marked_picture(95, 71), time));
+  ASSERT_TRUE(writer->finish());
+  const std::vector<DecodedFrame> frames = test::read_all(folder / "clip.mp4");
+  ASSERT_EQ(frames.size(), times.size());
+  for (std::size_t i = 0; i < times.size(); ++i) EXPECT_NEAR(frames[i].time_s, times[i], 1e-5);
+  test::expect_corners(frames.back().image, {test::kRed, test::kGreen, test::kBlue, test::kWhite},
+                       30.0);
+  LINTEL_NEEDS_FFMPEG_TOOL();
+  // FFmpeg's own tool: which frames stand alone (I), and that none waits for a later one (B).
+  const std::vector<std::uint8_t> types = test::run_tool(
+      "ffprobe -v error -select_streams v -show_entries frame=pict_type -of csv=p=0 " +
+      test::quoted(folder / "clip.mp4"));
+  std::string letters;
+  for (const std::uint8_t c : types) {
+    if (c >= 'A' && c <= 'Z') letters += static_cast<char>(c);
+  }
+  EXPECT_EQ(letters, "IPPPPPPPIPPPPPPPIPPP");
+}
+
 TEST(ClipWriter, PutsTheTableOfContentsFirst) {
   const test::TemporaryFolder folder;
   test::write_marked_clip(folder / "clip.mp4", small(), test::regular_times(5, 30.0));

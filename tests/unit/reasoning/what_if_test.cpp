@@ -112,6 +112,23 @@ TEST(WhatIf, SaysWhatAChangeCosts) {
   EXPECT_TRUE(has_cost(inside, Cost::BarLeavesHipCrease));
 }
 
+TEST(WhatIf, FromAKnownTodayIsTheSameWithoutTheDepth) {
+  const WhatIfInput input = input_of(stiff_ankles());
+  const Evaluated now = evaluate_most_upright(input.body, input.today, input.limits).value();
+  const std::vector<Change> heel = {{Lever::Heel, 0.0, 0.015}};
+  const std::vector<Change> grip = {{Lever::Grip, input.today.grip_width, 0.70}};
+  for (const auto& changes : {heel, grip}) {
+    const WhatIf whole = evaluate_changes(input, changes).value();
+    const WhatIf quick = evaluate_changes(input, now, changes).value();
+    EXPECT_EQ(quick.trunk_change, whole.trunk_change);
+    EXPECT_EQ(quick.trunk_inclination, whole.trunk_inclination);
+    EXPECT_EQ(quick.shoulder_change, whole.shoulder_change);
+    EXPECT_EQ(quick.possible, whole.possible);
+    EXPECT_EQ(quick.costs, whole.costs);
+    EXPECT_FALSE(quick.depth_gained);
+  }
+}
+
 TEST(WhatIf, LeavesTheArmsOutWhereTheBarIsNotOverhead) {
   body::Athlete athlete = stiff_ankles();
   athlete.setup.bar_position = body::BarPosition::Back;
