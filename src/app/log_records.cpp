@@ -77,7 +77,7 @@ std::string stop_text(const DayLog& day) {
       return "Stop for today and see a clinician before the next session: severe pain.";
     }
     if (done.stop_sign || plan::worst_pain(done) > limit) {
-      easier = "Stop this drill for today and take the easier form next time.";
+      easier = "Stop for today. Next time take the easier form of this drill.";
     }
   }
   return easier;

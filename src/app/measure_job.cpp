@@ -222,6 +222,8 @@ std::vector<TrialNumber> kept_numbers(const Practice& practice,
 
 Result<jobs::JobEnd> measure_trial(Practice& practice, const store::Job& job, int threads,
                                    const WorkContext& work) {
+  // What is stored while the clip is measured is newer than the measurement.
+  const std::string read_at = practice.now();
   const Inputs in = LINTEL_TRY(store::read_value<Inputs>(
       *practice.database, [&](store::Transaction& t) { return read_inputs(t, job); }));
   formats::TrialDocument trial = LINTEL_TRY(trial_of(in.trial));
@@ -235,7 +237,7 @@ Result<jobs::JobEnd> measure_trial(Practice& practice, const store::Job& job, in
       store_results(practice, folder.path(), *request.output, trial.result(kScreenCopy)));
   trial.state = formats::TrialState::Measured;
   trial.fault = trial.mend = "";
-  trial.measured_at = practice.now();
+  trial.measured_at = read_at;
   trial.program_version = version();
   trial.summary = outcome.summary;
   trial.corrected = !trial.edit.corrections.empty();

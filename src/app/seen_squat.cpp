@@ -22,7 +22,7 @@ const Estimate& bottom_of(const kinematics::Repetition& repetition, kinematics::
 // Completed repetitions of the side view, one by one and their means.
 void add_repetitions(const kinematics::Measurement& measurement, SeenSquat& seen) {
   using kinematics::Channel;
-  std::vector<Estimate> trunk, shank, depth, shoulder;
+  std::vector<Estimate> trunk, shank, depth, shoulder, heel;
   for (std::size_t i = 0; i < measurement.repetitions.size(); ++i) {
     const kinematics::Repetition& r = measurement.repetitions[i];
     if (r.outcome != kinematics::RepetitionOutcome::Completed) continue;
@@ -30,13 +30,16 @@ void add_repetitions(const kinematics::Measurement& measurement, SeenSquat& seen
     shank.push_back(bottom_of(r, Channel::ShankInclination));
     depth.push_back(bottom_of(r, Channel::Depth));
     shoulder.push_back(r.shoulder_change_given);
+    heel.push_back(bottom_of(r, Channel::HeelLift));
     seen.repetitions.push_back({static_cast<int>(i) + 1, measurement.frame_index[r.bottom_frame],
-                                known(trunk.back()), known(shank.back()), known(shoulder.back())});
+                                known(trunk.back()), known(shank.back()), known(shoulder.back()),
+                                known(heel.back())});
   }
   seen.observation.trunk_inclination = reasoning::mean_over_repetitions(trunk);
   seen.observation.shank_inclination = reasoning::mean_over_repetitions(shank);
   seen.observation.depth = reasoning::mean_over_repetitions(depth);
   seen.observation.shoulder_change_given = reasoning::mean_over_repetitions(shoulder);
+  seen.observation.heel_lift = reasoning::mean_over_repetitions(heel);
 }
 
 }  // namespace

@@ -53,6 +53,14 @@ std::string better_word(body::Better better) {
   return better == body::Better::Higher ? "higher" : better == body::Better::Lower ? "lower" : "";
 }
 
+std::vector<TrendSeries::Point> first_of_each_day(const std::vector<TrendSeries::Point>& points) {
+  std::vector<TrendSeries::Point> days;
+  for (const TrendSeries::Point& point : points) {
+    if (days.empty() || days.back().date != point.date) days.push_back(point);
+  }
+  return days;
+}
+
 void describe(const Library& library, TrendSeries& series) {
   const body::TestProtocol* protocol = body::find_protocol(library.protocols, series.name);
   series.is_test = protocol != nullptr;
@@ -63,9 +71,11 @@ void describe(const Library& library, TrendSeries& series) {
     series.label = measure_label(series.name);
     if (series.name == kTrunk) series.better = "lower";
   }
-  if (series.points.size() < 2) return;
-  const TrendSeries::Point& first = series.points.front();
-  const TrendSeries::Point& latest = series.points.back();
+  // From one day to another; what was tried later on a day stands after what was usual.
+  const std::vector<TrendSeries::Point> days = first_of_each_day(series.points);
+  if (days.size() < 2) return;
+  const TrendSeries::Point& first = days.front();
+  const TrendSeries::Point& latest = days.back();
   series.change = latest.value - first.value;
   series.detectable_change =
       body::minimal_detectable_change(first.standard_error, latest.standard_error);
@@ -100,10 +110,10 @@ Result<void> expect_trunk(const Expectation& expected, TrendSeries& series) {
     series.target_date = expected.goal_date;
   }
   std::vector<plan::Observed> films;
-  for (const TrendSeries::Point& point : series.points) {
+  for (const TrendSeries::Point& point : first_of_each_day(series.points)) {
     films.push_back({LINTEL_TRY(Date::parse(point.date)), {point.value, point.standard_error}});
   }
-  if (films.size() < 2 || films.front().date == films.back().date) return {};
+  if (films.size() < 2) return {};
   const Date from = films.back().date;
   add_fan(LINTEL_TRY(plan::forecast_fan(std::move(films), body::Better::Lower, from, kFanWeeks)),
           1.0, series);

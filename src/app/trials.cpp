@@ -232,14 +232,42 @@ struct Edit {
   std::string reason;
 };
 
+// Were the visit's tests or the athlete's data changed after the measurement read them?
+Result<bool> inputs_are_newer(store::Transaction& t, const store::Record& visit,
+                              const formats::TrialDocument& trial) {
+  store::RecordQuery query;
+  query.organization = visit.organization;
+  query.kind = store::RecordKind::TestRecord;
+  query.parent = visit.id;
+  const store::RecordPage tests = LINTEL_TRY(store::list_records(t, query, {"", 1}));
+  if (!tests.records.empty() && tests.records.front().changed_at > trial.measured_at) return true;
+  const store::Record athlete =
+      LINTEL_TRY(store::find_record(t, visit.organization, visit.athlete));
+  return athlete.changed_at > trial.measured_at;
+}
+
+// Does this edit ask for a measurement? One that changes nothing at all does where there is
+// something new to measure with: so the papers of a visit come to hold its tests.
+Result<bool> asks_to_measure(store::Transaction& t, const store::Record& visit,
+                             const formats::TrialDocument& trial, const formats::TrialEdit& edit) {
+  if (trial.state == formats::TrialState::Failed) return true;
+  if (!formats::same_measurement(trial.edit, edit)) return true;
+  formats::TrialDocument next = trial;
+  next.edit = edit;
+  if (trial.state != formats::TrialState::Measured ||
+      formats::write_trial_json(next) != formats::write_trial_json(trial)) {
+    return false;
+  }
+  return inputs_are_newer(t, visit, trial);
+}
+
 // The next version of a trial after an edit, with the job that the edit asks for.
 Result<TrialAnswer> keep_edit(store::Transaction& t, const Practice& practice, const Caller& caller,
                               const store::Record& record, const Edit& asked) {
   const formats::TrialEdit& edit = asked.edit;
   formats::TrialDocument trial = LINTEL_TRY(trial_of(record));
   const store::Record visit = LINTEL_TRY(store::find_record(t, record.organization, record.parent));
-  const bool measure =
-      trial.state == formats::TrialState::Failed || !formats::same_measurement(trial.edit, edit);
+  const bool measure = LINTEL_TRY(asks_to_measure(t, visit, trial, edit));
   if (measure) LINTEL_TRY_VOID(check_setup(t, visit, edit.setup));
   trial.edit = edit;
   if (measure) {

@@ -31,8 +31,9 @@ Result<std::string> list_trials(Practice& practice, const Caller& caller, std::s
                                 const store::Page& page);
 Result<TrialAnswer> find_trial(Practice& practice, const Caller& caller, std::string_view trial);
 // The edit of a person: a new version of the record. Corrections, setup, person or vertical that
-// differ make a job; open jobs of the trial are cancelled. Errors: Conflict for a version that is
-// not the newest.
+// differ make a job, and so does an edit that changes nothing where the visit's tests or the
+// athlete's data are newer than the measurement; open jobs of the trial are cancelled. Errors:
+// Conflict for a version that is not the newest.
 Result<TrialAnswer> edit_trial(Practice& practice, const Caller& caller, std::string_view trial,
                                std::int64_t expected_version, std::string_view body,
                                std::string reason);

@@ -24,6 +24,7 @@ struct Observation {
   std::optional<Estimate> shank_inclination;      // [rad]
   std::optional<Estimate> depth;                  // hip below knee [m]; replaces the setup's
   std::optional<Estimate> shoulder_change_given;  // [rad], negative = the arm gives way
+  std::optional<Estimate> heel_lift;              // above its standing height [m]; for findings
 };
 // Errors: Invalid with field "observation.trunk_inclination" etc. and the allowed range.
 Result<void> validate(const Observation& observation);

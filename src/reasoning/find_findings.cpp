@@ -195,13 +195,15 @@ class Builder {
       add_tests(f, limit, Bearing::Contradicts, Bearing::Supports);
     }
     if (factor == Factor::Ankle) add_ankle_video(f);
+    const std::string heels =
+        factor == Factor::Ankle && heels_lift() ? " In the clip the heels come off the floor." : "";
     if (!tested) {
-      f.sentence = untested_sentence(f, in_);
+      f.sentence = untested_sentence(f, in_) + heels;
       out_.all.push_back(std::move(f));
       return;
     }
     add_model(f, factor);
-    f.sentence = part_sentence(f);
+    f.sentence = part_sentence(f) + heels;
     const std::string open = open_limits(explained(), factor);
     if (!open.empty()) f.sentence += " Not tested: " + open + ".";
     const Limit first = limits_of(factor).front();
@@ -233,9 +235,20 @@ class Builder {
     f.conflict = "See \"Tests against the posture seen\".";
   }
 
+  // More than the error of the clip and more than an eye would let pass.
+  bool heels_lift() const {
+    const auto& lift = in_.observation.heel_lift;
+    return lift && lift->value >= threshold("finding.heel_lift") &&
+           lift->value > 1.96 * lift->standard_error;
+  }
+
   // A forward trunk looks like a stiff ankle whatever its cause.
   void add_ankle_video(Finding& f) const {
     const ExplainResult& r = explained();
+    if (heels_lift()) {
+      add_video(f, SeenQuantity::HeelLift, Bearing::Supports,
+                ": with the heels down the shin comes no further");
+    }
     if (!r.observed) return;
     if (too_upright_ > 0.0) {
       add_video(f, SeenQuantity::Trunk, Bearing::Contradicts, "");

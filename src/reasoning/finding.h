@@ -140,6 +140,7 @@ struct SeenRepetition {
   int number = 0;           // 1-based, as in the assessment
   std::int64_t frame = -1;  // of the bottom
   std::optional<Estimate> trunk_inclination, shank_inclination, shoulder_change_given;  // [rad]
+  std::optional<Estimate> heel_lift = std::nullopt;                                     // [m]
 };
 
 struct FindingsInput {

@@ -32,6 +32,8 @@ const std::optional<Estimate>& seen_by(const Observation& o, SeenQuantity quanti
       return o.trunk_inclination;
     case SeenQuantity::Shank:
       return o.shank_inclination;
+    case SeenQuantity::HeelLift:
+      return o.heel_lift;
     default:
       return o.shoulder_change_given;
   }
@@ -42,6 +44,8 @@ const std::optional<Estimate>& seen_by(const SeenRepetition& r, SeenQuantity qua
       return r.trunk_inclination;
     case SeenQuantity::Shank:
       return r.shank_inclination;
+    case SeenQuantity::HeelLift:
+      return r.heel_lift;
     default:
       return r.shoulder_change_given;
   }
@@ -55,6 +59,9 @@ std::string seen_text(SeenQuantity quantity, const Estimate& e) {
       return text("trunk %.0f deg from vertical at the bottom +/- %.0f", value, error);
     case SeenQuantity::Shank:
       return text("shank %.0f deg from vertical at the bottom +/- %.0f", value, error);
+    case SeenQuantity::HeelLift:
+      return text("heels %.1f cm off the floor at the bottom +/- %.1f", 100.0 * e.value,
+                  100.0 * e.standard_error);
     default:
       return text("arm against trunk %+.0f deg on the way down beyond what the lean asks +/- %.0f",
                   value, error);
@@ -67,6 +74,8 @@ std::string_view seen_code(SeenQuantity quantity) {
       return "trunk_inclination";
     case SeenQuantity::Shank:
       return "shank_inclination";
+    case SeenQuantity::HeelLift:
+      return "heel_lift";
     default:
       return "shoulder_change_given";
   }
@@ -125,6 +134,7 @@ std::vector<Evidence> video_evidence(const FindingsInput& input, SeenQuantity qu
   e.source = EvidenceSource::Video;
   e.bearing = bearing;
   e.code = std::string(seen_code(quantity));
+  if (quantity == SeenQuantity::HeelLift) e.quantity = Quantity::Length;
   e.value = mean;
   e.assessment = input.assessment;
   e.text = seen_text(quantity, *mean) + note;

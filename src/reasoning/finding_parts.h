@@ -23,7 +23,7 @@ class PartStatistics {
   const ExplainResult& explained_;
 };
 
-enum class SeenQuantity : std::uint8_t { Trunk, Shank, ShoulderChange };
+enum class SeenQuantity : std::uint8_t { Trunk, Shank, ShoulderChange, HeelLift };
 
 // The mean and, behind it, each repetition with its frame. Empty where it was not seen. `note` is
 // put behind the numbers.

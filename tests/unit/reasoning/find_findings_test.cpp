@@ -156,6 +156,30 @@ TEST(FindFindings, AStiffAnkleOnBothSidesIsARangeFindingWithTestAndVideo) {
   EXPECT_LE(ankle.size->low, ankle.size->value);
 }
 
+TEST(FindFindings, HeelsThatComeOffTheFloorAreToldWithTheAnkle) {
+  body::Athlete athlete = well_set_up();
+  test::set_test(athlete, MobilityTest::AnkleDorsiflexion, 28);
+  Observation seen = as_upright_as_possible(athlete);
+  const auto told = [&](double lift, double error) {
+    seen.heel_lift = Estimate{lift, error};
+    const Case c = examine(athlete, seen);
+    const Finding& ankle = finding(c, "ankle");
+    const auto of_heels = std::find_if(ankle.evidence.begin(), ankle.evidence.end(),
+                                       [](const Evidence& e) { return e.code == "heel_lift"; });
+    const bool in_words = ankle.sentence.find("heels come off the floor") != std::string::npos;
+    EXPECT_EQ(in_words, of_heels != ankle.evidence.end());
+    if (in_words) {
+      EXPECT_EQ(of_heels->quantity, Quantity::Length);
+      EXPECT_EQ(of_heels->bearing, Bearing::Supports);
+      EXPECT_THAT(of_heels->text, HasSubstr("heels 3.8 cm off the floor"));
+    }
+    return in_words;
+  };
+  EXPECT_TRUE(told(0.038, 0.012));
+  EXPECT_FALSE(told(0.038, 0.025));  // within the error
+  EXPECT_FALSE(told(0.006, 0.001));  // too little to speak of
+}
+
 TEST(FindFindings, AnkleOfOneSideIsASideFindingAndTheTargetHasTheSide) {
   body::Athlete athlete = well_set_up();
   athlete.tests[MobilityTest::AnkleDorsiflexion] = {test::degrees_of(44), test::degrees_of(30)};
