@@ -196,6 +196,28 @@ TEST_F(Records, ValuesOverTimeShowWhatIsMoreThanNoise) {
   EXPECT_EQ(timeline.size(), 4u) << timeline.dump();  // visits and their tests
 }
 
+TEST_F(Records, AChangeIsFromOneDayToAnother) {
+  const std::string athlete = add_athlete()["id"];
+  const auto series_after = [&](const std::string& date, double distance) {
+    const std::string visit = add_visit(athlete, date)["id"];
+    put_first("/api/v1/visits/" + visit + "/tests",
+              {{"results",
+                {{{"protocol", "knee_to_wall_distance"},
+                  {"side", "left"},
+                  {"tries_cm", {distance, distance, distance}}}}}});
+    const Json trends = expect_json(client_.get("/api/v1/athletes/" + athlete + "/trends"), 200);
+    return trends["series"][0];
+  };
+  series_after("2026-08-01", 5.0);
+  const Json one_day = series_after("2026-08-01", 11.0);
+  EXPECT_EQ(one_day["points"].size(), 2u);
+  EXPECT_EQ(one_day["verdict"], "one_session");
+  EXPECT_TRUE(one_day["change"].is_null());
+  const Json two_days = series_after("2026-10-01", 9.0);
+  EXPECT_EQ(two_days["verdict"], "improved");
+  EXPECT_NEAR(two_days["change"], 4.0, 1e-4);  // from the first of the first day
+}
+
 TEST_F(Records, TheCohortIsAskedByProtocol) {
   for (const double distance : {6.0, 8.0, 10.0}) {
     Json athlete = example("athlete.json");
