@@ -78,6 +78,15 @@ async function build() {
     entryNames: 'assets/[name]-[hash]',
     metafile: true,
   });
+  const papers = await esbuild.build({
+    ...common,
+    absWorkingDir: here,
+    entryPoints: ['src/worker/pdf_worker.ts'],
+    outdir: out,
+    format: 'esm',
+    entryNames: 'assets/[name]-[hash]',
+    metafile: true,
+  });
   const scripts = await esbuild.build({
     ...common,
     absWorkingDir: here,
@@ -88,7 +97,7 @@ async function build() {
     entryNames: 'assets/[name]-[hash]',
     chunkNames: 'assets/[name]-[hash]',
     metafile: true,
-    define: { ...common.define, VERSION: JSON.stringify(version) },
+    define: { ...common.define, VERSION: JSON.stringify(version), PDF_WORKER: JSON.stringify(outputs(papers.metafile)['src/worker/pdf_worker.ts']) },
   });
   const css = outputs(styles.metafile);
   const js = outputs(scripts.metafile);
@@ -118,7 +127,7 @@ async function build() {
 
 /** The licences of what is built in, as they ask to be handed on. */
 function licenses() {
-  const parts = ['lit', 'lit-html', 'lit-element', '@lit/reactive-element', 'uplot', '@fontsource-variable/atkinson-hyperlegible-next'];
+  const parts = ['lit', 'lit-html', 'lit-element', '@lit/reactive-element', 'uplot', 'pdfjs-dist', '@fontsource-variable/atkinson-hyperlegible-next'];
   return parts.map((name) => {
     const folder = join(here, 'node_modules', name);
     const { version: of, license } = JSON.parse(readFileSync(join(folder, 'package.json'), 'utf8'));
@@ -126,9 +135,12 @@ function licenses() {
   }).join('\n' + '-'.repeat(78) + '\n\n');
 }
 
+/** What the app does not need to start without a connection: the phone's page, and what draws papers (they are not kept either). */
+const seldom = /upload|\/pdf_worker-|\/paper_pdf-/;
+
 /** The worker keeps every file of this build; its version is the hash of their names. */
 async function serviceWorker() {
-  const names = files(out).map((path) => '/' + relative(out, path)).filter((name) => !name.includes('upload'));
+  const names = files(out).map((path) => '/' + relative(out, path)).filter((name) => !seldom.test(name));
   const stamp = createHash('sha256');
   for (const path of files(out)) stamp.update(relative(out, path)).update(readFileSync(path));
   await esbuild.build({

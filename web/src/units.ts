@@ -31,13 +31,21 @@ export const toShown = (value: number, unit: string, system: System): number => 
 /** 2.6 (inches) -> 6.6 cm. */
 export const fromShown = (value: number, unit: string, system: System): number => value / shownAs(unit, system).factor;
 
+// To make a formatter takes the browser longer than all the rest of a number; a moving slider shows dozens at every step.
+const formats = new Map<string, Intl.NumberFormat>();
+function numberFormat(language: string, digits: number): Intl.NumberFormat {
+  const key = `${language} ${digits}`;
+  let format = formats.get(key);
+  if (!format) formats.set(key, format = new Intl.NumberFormat(language, { minimumFractionDigits: digits, maximumFractionDigits: digits }));
+  return format;
+}
+
 /** "6.5", with the places of the unit (or `places`) and the decimal sign of the language. */
 export function formatNumber(value: number, unit: string, system: System, language: string, places?: number): string {
   const shown = shownAs(unit, system);
   const digits = places ?? shown.places;
   const rounded = Number((value * shown.factor).toFixed(digits)) || 0; // no minus zero
-  return new Intl.NumberFormat(language, { minimumFractionDigits: digits, maximumFractionDigits: digits })
-    .format(rounded).replace('-', '−');
+  return numberFormat(language, digits).format(rounded).replace('-', '−');
 }
 
 /** "6.5 cm", "23°". */

@@ -25,7 +25,7 @@ const running = new Set();
 process.on('exit', () => { for (const child of running) child.kill('SIGKILL'); });
 
 /** Fills a data folder with the Skarnholm club; with `clips` also measures its clips (a minute). */
-function enterClub(folder, withClips) {
+export function enterClub(folder, withClips) {
   const { status, stderr } = spawnSync(club, ['--story', story, '--data', folder, ...(withClips ? ['--clips', clips] : [])], { encoding: 'utf8' });
   if (status !== 0) throw new Error(`lintel_demo_club ended with ${status}: ${stderr}`);
 }
@@ -154,6 +154,50 @@ export function smallTargets(page) {
     const frame = target.getBoundingClientRect();
     return hidden || inText || frame.height >= 43.5 || element.tagName === 'SUMMARY' ? [] : [`${element.tagName} ${element.className} "${element.textContent.trim().slice(0, 30)}" ${Math.round(frame.width)}x${Math.round(frame.height)}`];
   }));
+}
+
+/** What runs out of the picture, is cut off, or lies over other words, in words: for small screens and 200 % zoom. */
+export function runsOut(page) {
+  return page.evaluate(() => {
+    const bad = [];
+    const width = document.documentElement.clientWidth;
+    const name = (element) => `${element.tagName}.${String(element.className)} "${element.textContent.trim().slice(0, 30)}"`;
+    if (document.documentElement.scrollWidth > width) bad.push(`the page is ${document.documentElement.scrollWidth} px wide`);
+    const scrolls = (element) => {
+      for (let up = element.parentElement; up; up = up.parentElement) if (/auto|scroll/.test(getComputedStyle(up).overflowX)) return true;
+      return false;
+    };
+    const clipped = (element) => {
+      for (let up = element; up; up = up.parentElement) if (getComputedStyle(up).clipPath !== 'none') return true;
+      return false;
+    };
+    const shown = [...document.querySelectorAll('main.work *, .beam *, nav *')].filter((element) => {
+      const box = element.getBoundingClientRect();
+      return box.width > 2 && box.height > 2 && getComputedStyle(element).visibility !== 'hidden' && !element.closest('.for-ears, .skip, svg, [hidden], details:not([open]) > :not(summary)') && !clipped(element);
+    });
+    for (const element of shown) {
+      const box = element.getBoundingClientRect();
+      const style = getComputedStyle(element);
+      if ((box.right > width + 1 || box.left < -1) && !scrolls(element)) bad.push(`out: ${name(element)}`);
+      if (style.overflowX === 'hidden' && style.textOverflow !== 'ellipsis' && element.scrollWidth > element.clientWidth + 1) bad.push(`cut: ${name(element)}`);
+    }
+    // Words over words, line by line, apart from what floats over the page by design.
+    const floats = (element) => {
+      for (let up = element; up; up = up.parentElement) if (/fixed|sticky/.test(getComputedStyle(up).position)) return true;
+      return false;
+    };
+    const lines = shown.filter((element) => element.closest('main.work') && element.children.length === 0 && element.textContent.trim() && !element.closest('.screen, option, select') && !floats(element))
+      .flatMap((element) => [...element.getClientRects()].map((box) => ({ element, box })));
+    for (const [i, one] of lines.entries()) {
+      for (const other of lines.slice(i + 1)) {
+        if (one.element === other.element) continue;
+        const across = Math.min(one.box.right, other.box.right) - Math.max(one.box.left, other.box.left);
+        const down = Math.min(one.box.bottom, other.box.bottom) - Math.max(one.box.top, other.box.top);
+        if (across > 4 && down > 8) bad.push(`over: ${name(one.element)} and ${name(other.element)}`);
+      }
+    }
+    return bad.slice(0, 10);
+  });
 }
 
 /** Everything that a keyboard needs: presses Tab until the named thing has the focus. */

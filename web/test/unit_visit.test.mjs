@@ -136,3 +136,27 @@ test('sentences of the server read as people write', async () => {
   const { nice } = await load('visit_base');
   assert.equal(nice('trunk 39 deg from vertical +/- 2, -3 to 10 degrees (95 %: -16 to -11 deg)'), 'trunk 39° from vertical ± 2, −3 to 10° (95 %: −16 to −11°)');
 });
+
+test('while a jump is on its way only the last wish is kept, and its arrival is told', async () => {
+  const { Seeker, filmsOf } = await load('player_frames');
+  const listeners = {};
+  const asked = [];
+  const video = {
+    readyState: 4, now: 0, addEventListener: (name, call) => { listeners[name] = call; }, removeEventListener: () => undefined,
+    get currentTime() { return this.now; }, set currentTime(time) { asked.push(time); this.now = time; },
+  };
+  let arrived = 0;
+  const seeker = new Seeker(video, () => { arrived++; });
+  for (const time of [1, 2, 3, 4]) seeker.to(time);
+  assert.deepEqual([asked, arrived], [[1], 0]);
+  listeners.seeked();
+  assert.deepEqual([asked, arrived], [[1, 4], 0], 'on to the last wish at once, without 2 and 3');
+  listeners.seeked();
+  assert.equal(arrived, 1);
+  seeker.to(4);
+  assert.deepEqual([asked, arrived], [[1, 4], 2], 'what is on the screen already has arrived');
+  // The server's copy first where there is one; then the clip, then the film with the drawing.
+  const trial = (results) => ({ id: 'T', document: { results } });
+  assert.deepEqual(filmsOf(trial([{ name: 'screen.mp4' }])), ['/api/v1/trials/T/files/screen.mp4', '/api/v1/trials/T/clip', '/api/v1/trials/T/files/overlay.mp4']);
+  assert.deepEqual(filmsOf(trial([])), ['/api/v1/trials/T/clip', '/api/v1/trials/T/files/overlay.mp4']);
+});

@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { axe, Client, launch, open, passphrase, putClip, root, seen, sizes, smallTargets, startServer, tabTo, useSession, watched } from './harness.mjs';
+import { axe, Client, launch, open, passphrase, putClip, root, runsOut, seen, sizes, smallTargets, startServer, tabTo, useSession, watched } from './harness.mjs';
 
 const clips = process.env.LINTEL_CLIPS_DIR ?? join(root, 'build', 'release', 'clips');
 const demoClip = join(clips, 'demo.mp4');
@@ -55,7 +55,7 @@ test('a whole visit by keyboard alone: new athlete, clip, tests, why, plan, repo
 
   // The clip: the button opens the file chooser of the browser.
   const chooser = page.waitForEvent('filechooser');
-  await press('Take a clip');
+  await press('Choose a clip');
   await (await chooser).setFiles(demoClip);
   await page.waitForURL(/\/film\/[0-9a-f-]{36}$/, patient);
   await shows(page, 'page-player');
@@ -135,6 +135,36 @@ test('a whole visit by keyboard alone: new athlete, clip, tests, why, plan, repo
   await page.close();
 });
 
+test('a page for the athlete that was made before the tests says so, and is made again', async () => {
+  const page = await context.newPage();
+  await open(page, `/visits/${visit}/report`);
+  const unknown = /without mobility tests nobody can tell/i;
+  const words = async () => {
+    await page.locator('.paper', { hasText: 'Page for the athlete' }).getByRole('button', { name: 'Look at it here' }).click();
+    await page.waitForSelector('lt-paper canvas', patient);
+    return (await page.textContent('lt-paper .paper-words')).replace(/\s+/g, ' ');
+  };
+  assert.match(await page.textContent('#older'), /made before the tests of this visit/);
+  assert.match(await words(), unknown, 'so the page is out of date');
+  assert.deepEqual(await axe(page), []);
+  const before = await get(`/trials/${trial}`);
+  const again = page.locator('.right-post, aside, main').getByRole('button', { name: 'Make it again' }).first();
+  await again.focus();
+  await page.keyboard.press('Enter');
+  await page.waitForFunction(() => !document.querySelector('#older') && !document.querySelector('lt-paper') && !document.querySelector('main [role=alert]'), undefined, patient);
+  const after = await get(`/trials/${trial}`);
+  assert.equal(after.version, before.version + 2, 'the wish and what came of it are versions');
+  assert.equal(after.job.kind, 'measure_again', 'from the kept points, without the pictures');
+  assert.ok(after.document.measured.at > (await get(`/visits/${visit}/tests`)).changed_at);
+  const now = await words();
+  assert.doesNotMatch(now, unknown);
+  assert.match(now, /Ansa Brinvik/);
+  // Nothing new to measure with: an unchanged document asks for nothing.
+  const { data } = await owner.send('PUT', `/trials/${trial}`, after.document, { 'If-Match': `"${after.version}"` });
+  assert.equal(data.job.id, after.job.id);
+  await page.close();
+});
+
 test('every screen of a visit: axe finds nothing, fingers find everything, words fit at every size', async () => {
   const page = await context.newPage();
   const base = `/visits/${visit}`;
@@ -160,11 +190,29 @@ test('every screen of a visit: axe finds nothing, fingers find everything, words
   await page.close();
 });
 
+test('at 200 percent zoom nothing of a visit runs out, is cut off or lies over other words', async () => {
+  const page = await context.newPage();
+  const base = `/visits/${visit}`;
+  const screens = [`${base}/film`, `${base}/film/${trial}`, `${base}/film/compare`, `${base}/tests`, `${base}/tests/thoracic_rotation_heel_sit`, `${base}/tests/knee_to_wall_distance/photo`,
+    `${base}/why`, `${base}/what-if`, `${base}/plan`, `${base}/report`, `${base}/live`, `/athletes/${athlete}/today`, `/athletes/${athlete}`, `/records/${trial}/versions`];
+  // A laptop of 1280 px and a tablet of 820 at 200 %; 320 px is a laptop at 400 %.
+  for (const viewport of [{ width: 640, height: 400 }, { width: 410, height: 590 }, { width: 320, height: 640 }]) {
+    await page.setViewportSize(viewport);
+    for (const path of screens) {
+      await page.goto(path);
+      await page.waitForFunction(() => document.querySelector('main.work h1') && !document.querySelector('main.work .coming'), undefined, patient);
+      assert.deepEqual(await runsOut(page), [], `${path} at ${viewport.width} px`);
+    }
+  }
+  await page.close();
+});
+
 test('a point moved by hand changes the numbers and the decomposition; as measured is one touch away', async () => {
   const page = await context.newPage();
   const before = await get(`/trials/${trial}/assessment`);
   const sharesBefore = (await get(`/visits/${visit}/findings?assessment=${trial}`)).explanation.parts;
   await open(page, `/visits/${visit}/film/${trial}`);
+  assert.match(await page.evaluate(() => document.querySelector('video').src), /\/files\/screen\.mp4$/, 'the copy that is quick to jump in');
   await page.click('text=Put points right');
   await page.waitForSelector('.handle[data-point="hip"]', patient);
   const shownBefore = await page.textContent('.readout.trunk_inclination .quantity');
@@ -293,6 +341,42 @@ test('a test from a photo: the points can be moved and the number follows', asyn
   assert.equal(entry.side, 'left');
   assert.equal(entry.tries_deg.length, 1);
   assert.deepEqual(entry.photo.moved, ['knee'], 'that the knee was moved by hand stays with the value');
+  await page.close();
+});
+
+test('a distance on a photo: the length that is known comes first, its ends can be moved', async () => {
+  const page = await context.newPage();
+  const record = await get(`/trials/${trial}`);
+  const name = record.document.results.find((file) => /bottom\.png$/.test(file.name)).name;
+  const picture = await (await page.request.get(`/api/v1/trials/${trial}/files/${name}`)).body();
+  await open(page, `/visits/${visit}/tests/knee_to_wall_distance/photo?side=right`);
+  const chooser = page.waitForEvent('filechooser');
+  await page.click('text=Choose a photo');
+  await (await chooser).setFiles({ name: 'knee.png', mimeType: 'image/png', buffer: picture });
+  await page.waitForSelector('.handle[data-point="length_to"]', patient);
+  assert.match(await page.textContent('.protractor'), /Type the length first/);
+  await page.fill('#known-length', '5000');
+  await page.waitForSelector('.field.wrong');
+  const first = page.waitForResponse((response) => response.url().includes('/test-photo'), patient);
+  await page.fill('#known-length', '150');
+  const before = await (await first).json();
+  assert.equal(before.known_length.length_cm, 150);
+  await page.waitForSelector('.handle[data-point="toe"]', patient);
+  // The length twice as short in the picture: what is measured is about twice as long.
+  const second = page.waitForResponse((response) => response.url().includes('/test-photo'), patient);
+  const box = await page.locator('.screen').boundingBox();
+  const end = await page.locator('.handle[data-point="length_to"]').boundingBox();
+  await page.mouse.move(end.x + end.width / 2, end.y + end.height / 2);
+  await page.mouse.down();
+  await page.mouse.move(end.x + end.width / 2 - box.width / 4, end.y + end.height / 2, { steps: 3 });
+  await page.mouse.up();
+  const after = await (await second).json();
+  const length = ({ from_px: a, to_px: b }) => Math.hypot(a[0] - b[0], a[1] - b[1]);
+  const ratio = length(before.known_length) / length(after.known_length);
+  assert.ok(ratio > 1.8 && ratio < 2.2, `the mark follows the pointer: ${ratio}`);
+  assert.ok(Math.abs(after.result_cm.value / before.result_cm.value - ratio) < 0.01);
+  await page.waitForFunction((value) => Math.abs(Number(document.querySelector('.quantity.huge').textContent.match(/[\d.]+/)[0]) - value) < 0.06, after.result_cm.value, patient);
+  assert.deepEqual(await axe(page), []);
   await page.close();
 });
 

@@ -1,7 +1,7 @@
 // The shell's screens in a real browser against the real server.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { arrive, axe, Client, launch, open, passphrase, placeOf, ready, seen, sizes, smallTargets, startServer, tabTo, useSession, watched } from './harness.mjs';
+import { arrive, axe, Client, launch, open, passphrase, placeOf, ready, runsOut, seen, sizes, smallTargets, startServer, tabTo, useSession, watched } from './harness.mjs';
 
 let server, browser, owner, place;
 const context = async (options, client = owner) => {
@@ -10,7 +10,7 @@ const context = async (options, client = owner) => {
   return made;
 };
 const screens = () => ['/', '/?view=due', '/athletes/new', `/athletes/${place.athlete}`, `/athletes/${place.athlete}/body`, '/settings', '/settings/people',
-  '/settings/tokens', '/settings/safekeeping', '/settings/audit', '/protocols', '/protocols/knee_to_wall_distance', '/drills', '/drills/slow-heel-drop', '/nowhere'];
+  '/settings/tokens', '/settings/sessions', `/records/${place.athlete}/versions`, '/settings/safekeeping', '/settings/audit', '/protocols', '/protocols/knee_to_wall_distance', '/drills', '/drills/slow-heel-drop', '/nowhere'];
 
 before(async () => {
   browser = await launch();
@@ -96,8 +96,7 @@ test('no screen scrolls sideways, on a phone and at 200 percent on a tablet', as
     const page = await made.newPage();
     for (const path of screens()) {
       await open(page, path);
-      const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-      assert.ok(over <= 0, `${path} at ${viewport.width} px is ${over} px too wide`);
+      assert.deepEqual(await runsOut(page), [], `${path} at ${viewport.width} px`);
     }
     await made.close();
   }

@@ -2,7 +2,7 @@
 import { address, api } from './client.js';
 import { Fault } from './fault.js';
 
-export interface JobProgress { stage: string; done: number; total: number }
+export interface JobProgress { stage: string; done: number; total: number; /** Of the job; none while polling. */ state?: string }
 export interface Problem { title?: string; detail?: string; mend?: string; message?: string }
 export interface Job {
   id: string;

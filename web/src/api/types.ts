@@ -47,13 +47,14 @@ export interface TrendSeries {
   forecast: { date: string; value: number; low: number; high: number }[];
 }
 export interface Trends { series: TrendSeries[]; cautions: { code: string; text: string }[] }
-export interface Visit { date: string; purpose?: string; notes?: string }
+export interface Visit { date: string; purpose?: string; notes?: string; trunk?: { inclination_deg: number; standard_error_deg: number; method: string } }
 
 export interface Person {
   id: string; name: string; login: string; role: Role; state: 'active' | 'invited' | 'inactive'; athlete: string | null; version: number;
   signed_in_at: string | null; invitation?: { secret: string; expires_at: string };
 }
 export interface Token { id: string; name: string; scopes: string[]; created_at: string; expires_at: string; last_used_at: string | null; token?: string }
+export interface OwnSession { id: string; created_at: string; last_used_at: string; expires_at: string; idle_until: string; peer: string | null; current: boolean }
 export interface Organization { id: string; name: string; version: number }
 export interface AuditEntry {
   sequence: number; at: string; person: string | null; action: string; record: string | null; athlete: string | null; detail: string | null;
@@ -63,7 +64,7 @@ export interface Backup { name?: string; bytes?: number; made_at?: string; [key:
 
 export interface ProtocolRow {
   id: string; name: string; unit: string; sides: string; tries: number; minutes: number; informs: string | null;
-  reach_allowed: boolean; photo_allowed: boolean; built_in: boolean;
+  reach_allowed: boolean; photo_allowed: boolean; built_in: boolean; state?: 'active' | 'archived'; own_error?: boolean;
 }
 export interface Sourced { value?: number; source?: string; label?: string }
 export interface ProtocolCard {
@@ -77,4 +78,4 @@ export interface ProtocolCard {
   built_in?: boolean;
   cautions: { code: string; text: string }[];
 }
-export interface DrillRow { id: string; name: string; parts: string[]; mode: string; equipment: (string | string[])[]; steps: number; loaded: boolean }
+export interface DrillRow { id: string; name: string; parts: string[]; mode: string; equipment: (string | string[])[]; steps: number; loaded: boolean; built_in?: boolean; state?: 'active' | 'archived' }

@@ -7,14 +7,15 @@ import type { CaseloadRow, Intake, List, RecordOf, TimelineItem, Trends, TrendSe
 import { ask, askLine, openDialog } from '../parts/dialog.js';
 import { button } from '../parts/controls.js';
 import { icons } from '../parts/icons.js';
+import { protocolName } from '../parts/library_names.js';
 import '../parts/plumb.js';
 import { quantity, quantityText } from '../parts/quantity.js';
-import { isReal } from '../parts/real.js';
 import type { TrendLine } from '../parts/trend.js';
 import { cautionsView, emptyState, errorView } from '../parts/views.js';
 import { Page } from '../shell/page.js';
 import { go } from '../shell/router.js';
 import { may, say, type Frame } from '../shell/store.js';
+import { historyOf } from './history_place.js';
 import { age, day, daysFromNow, plural, t, today, wordFor } from '../words/index.js';
 
 /** Both sides of one test, or one measure of the clips. */
@@ -23,7 +24,7 @@ export interface Measure { name: string; label: string; unit: string; series: Tr
 export function measuresOf(series: TrendSeries[], kind: 'test' | 'measure'): Measure[] {
   const found = new Map<string, Measure>();
   for (const one of series.filter((s) => s.kind === kind && s.points.length)) {
-    const measure = found.get(one.name) ?? { name: one.name, label: one.label, unit: one.unit, series: [] };
+    const measure = found.get(one.name) ?? { name: one.name, label: kind === 'test' ? protocolName({ id: one.name, name: one.label }) : one.label, unit: one.unit, series: [] };
     measure.series.push(one);
     found.set(one.name, measure);
   }
@@ -32,11 +33,17 @@ export function measuresOf(series: TrendSeries[], kind: 'test' | 'measure'): Mea
   return [...found.values()].sort((a, b) => repeated(a) - repeated(b));
 }
 
+// A change of the trunk in colour and in words.
+const leanLook: Partial<Record<TrendSeries['verdict'], string>> = { improved: 'lapis strong', worse: 'rust strong' };
+const leanWords: Partial<Record<TrendSeries['verdict'], 'change_less_lean' | 'change_more_lean'>> = { improved: 'change_less_lean', worse: 'change_more_lean' };
+
 @customElement('page-athlete')
 export class AthletePage extends Page {
   @state() private athlete: RecordOf<Intake> | undefined;
   @state() private trends: Trends | undefined;
   @state() private timeline: TimelineItem[] = [];
+  /** Names of the clips of visits that have several. */
+  @state() private clipNames: Record<string, string> = {};
   @state() private refused: Fault | undefined;
   /** An assistant sees the name and the own visits, nothing else. */
   private knownName = '';
@@ -56,6 +63,15 @@ export class AthletePage extends Page {
       import('../parts/trend.js'),
     ]);
     [this.athlete, this.trends, this.timeline] = [athlete.data, trends.data, timeline.data.items];
+    void this.loadClipNames();
+  }
+
+  // One clip of a visit is "Clip"; several are told apart by their names, which come after the first picture.
+  private async loadClipNames(): Promise<void> {
+    const visits = this.timeline.filter((one) => one.kind === 'visit' && this.timeline.filter((other) => other.kind === 'trial' && other.parent === one.record).length > 1);
+    const lists = await Promise.all(visits.map((visit) => api.all<RecordOf<{ name?: string }>>(`/visits/${visit.record}/trials`, { signal: this.leaving.signal }).catch(() => [])));
+    this.clipNames = Object.fromEntries(lists.flatMap((list) => list.sort((a, b) => a.created_at.localeCompare(b.created_at))
+      .map((one, i) => [one.id, one.document.name || t('visit_trial_n', { n: i + 1 })])));
   }
 
   private async loadVisits(): Promise<void> {
@@ -73,6 +89,7 @@ export class AthletePage extends Page {
     else if (write || may('enter_tests')) next.push({ label: t('begin_visit'), act: () => void this.beginVisit(), first: true, icon: icons.add });
     if (this.whole) next.push({ label: t('todays_page'), href: `/athletes/${this.who}/today`, icon: icons.drills });
     if (write) next.push({ label: t('body_and_history'), href: `/athletes/${this.who}/body`, icon: icons.person });
+    if (this.whole) next.push({ label: t('versions'), href: historyOf(this.who), icon: icons.history });
     if (may('take_out')) next.push({ label: t('take_out'), act: () => void this.takeOut(), icon: icons.take_out });
     if (write) next.push({ label: t('archive'), act: () => void this.archive() });
     if (may('erase')) next.push({ label: t('erase'), act: () => void this.erase() });
@@ -154,20 +171,21 @@ export class AthletePage extends Page {
     const measure = measuresOf(this.trends!.series, 'measure').find((one) => one.name === 'trunk_inclination');
     if (!measure) return emptyState({ title: t('no_trend'), words: t('no_trend_words') });
     const series = measure.series[0]!;
-    const [first, last] = [series.points[0]!, series.points[series.points.length - 1]!];
+    // The first clip of the newest day: what was tried after it stands in the chart only.
+    const newest = series.points[series.points.length - 1]!.date;
+    const last = series.points.find((point) => point.date === newest)!;
     const goal = this.athlete!.document.goal;
     const target = series.target ?? goal?.trunk_deg;
     const date = series.target_date ?? goal?.date;
-    const real = isReal(last.value, first.value, series.detectable_change);
     return html`<section class="course" aria-labelledby="trunk"><header><h2 id="trunk">${t('trunk_over_time')}</h2><span class="quiet small">${t('trunk_at_bottom')}</span></header>
       <div class="lead-measure"><div class="now"><lt-plumb mute .deg=${last.value} .error=${last.error}></lt-plumb><div class="stack gap-1">
           ${quantity({ value: last.value, error: last.error, unit: 'deg', size: 'huge' })}<p class="quiet small">${day(last.date)}</p>
-          ${series.points.length > 1 ? html`<p><span class="${real ? 'lapis strong' : 'quiet'}">${quantity({ value: last.value - first.value, unit: 'deg', change: true })} ${t(real ? 'change_real' : 'change_noise')}</span></p>` : nothing}
+          ${series.change === null ? nothing : html`<p><span class=${leanLook[series.verdict] ?? 'quiet'}>${quantity({ value: series.change, unit: 'deg', change: true })} ${t(leanWords[series.verdict] ?? 'change_noise')}</span></p>`}
           ${target !== undefined && target !== null ? html`<p class="small">${date ? t('to_goal', { angle: quantityText(target, 'deg'), day: day(date) }) : t('goal_no_date', { angle: quantityText(target, 'deg') })}</p>` : nothing}</div></div>
         <div><lt-trend .name=${t('trunk_over_time')} unit="deg" .lines=${this.lines(measure)} .detectable=${series.detectable_change ?? undefined} .goal=${target ?? undefined}
           .forecast=${series.forecast.length > 1 ? { points: series.forecast } : undefined} .height=${250} .open=${(record: string) => this.placeOf(record)}></lt-trend>
           ${series.detectable_change ? html`<p class="quiet small">${t('detectable', { amount: quantityText(series.detectable_change, 'deg') })}</p>` : nothing}
-          ${series.points.length > 1 && target !== undefined && target !== null ? html`<p class="quiet small">${this.forecastWords(series)}</p>` : nothing}</div></div></section>`;
+          ${series.change !== null && target !== undefined && target !== null ? html`<p class="quiet small">${this.forecastWords(series)}</p>` : nothing}</div></div></section>`;
   }
 
   private test(measure: Measure): TemplateResult {
@@ -201,7 +219,7 @@ export class AthletePage extends Page {
       const logged = sessions.filter((one) => one.date >= visit.date && one.date < until).length;
       return html`${logged ? html`<li class="quiet small">${plural('sessions_logged', logged)}</li>` : nothing}
         <li class="visit"><a class="what" href="/visits/${visit.record}">${day(visit.date)}</a> <span class="quiet small">${daysFromNow(visit.date)}</span>
-        <ul>${of.map((one) => html`<li><a href=${links[one.kind]?.(one, visit.record) ?? `/visits/${visit.record}`}>${wordFor('kind', one.kind)}</a></li>`)}</ul></li>`;
+        <ul>${of.map((one) => html`<li><a href=${links[one.kind]?.(one, visit.record) ?? `/visits/${visit.record}`}>${this.clipNames[one.record] ?? wordFor('kind', one.kind)}</a></li>`)}</ul></li>`;
     })}</ol>`;
   }
 

@@ -5,12 +5,14 @@ import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
 import type { Intake, RecordOf } from '../api/types.js';
 import { button, check, choice, field, focusFault, formValues } from '../parts/controls.js';
+import { icons } from '../parts/icons.js';
 import { errorView } from '../parts/views.js';
 import { Page } from '../shell/page.js';
 import { go } from '../shell/router.js';
 import { say, settings, type Frame } from '../shell/store.js';
 import { formatNumber, fromShown, readNumber, shownAs } from '../units.js';
 import { currentLanguage, t, today, wordFor } from '../words/index.js';
+import { historyOf } from './history_place.js';
 import { lifts } from './new_athlete.js';
 
 const lengths = ['foot_cm', 'shank_cm', 'thigh_cm', 'trunk_cm', 'upper_arm_cm', 'forearm_cm'];
@@ -37,7 +39,7 @@ export class BodyPage extends Page {
   protected override around(): Partial<Frame> {
     const name = this.record?.document.athlete.name ?? '';
     const here = `/athletes/${this.params['athlete']}`;
-    return { place: [{ label: t('caseload'), href: '/' }, { label: name, href: here }, { label: t('body_and_history') }], athlete: { id: this.params['athlete']!, name } };
+    return { place: [{ label: t('caseload'), href: '/' }, { label: name, href: here }, { label: t('body_and_history') }], athlete: { id: this.params['athlete']!, name }, next: [{ label: t('versions'), href: historyOf(this.params['athlete']!), icon: icons.history }] };
   }
 
   /** Text of a field for a value of the document. */
@@ -121,7 +123,7 @@ export class BodyPage extends Page {
           ${lengths.map((key) => this.number(key, wordFor('body', key), athlete.body[key], 'cm'))}</div></section>
         <section class="course"><h2>${t('warning_signs')}</h2><p class="quiet">${t('warning_hint')}</p><div class="grid gap-1">
           ${signs.map((sign) => check({ id: `sign-${sign}`, label: wordFor('sign', sign), checked: athlete.warning_signs?.includes(sign) ?? false }))}</div></section>
-        <section class="course"><h2>${t('history')}</h2>${text('history', t('history'), intake.history, 'textarea', t('history_hint'))}
+        <section class="course"><h2>${t('background')}</h2>${text('history', t('history'), intake.history, 'textarea', t('history_hint'))}
           <div class="grid gap-3">${text('sport', t('sport'), intake.sport)}${text('tags', t('tags'), (intake.tags ?? []).join(', '), 'text', t('tags_hint'))}</div>${text('notes', t('notes'), intake.notes, 'textarea')}</section>
         <section class="course"><h2>${t('goal')}</h2>${choice({ id: 'lift', label: t('lift'), value: goal?.lift ?? '', options: lifts.map((lift) => [lift, wordFor('lift', lift)]) })}
           <div class="grid gap-3">${this.number('trunk_deg', t('goal_angle'), goal?.trunk_deg, 'deg')}${text('goal_date', t('goal_date'), goal?.date, 'date')}

@@ -59,22 +59,28 @@ export class CaseloadPage extends Page {
     this.lists = { ...this.lists, [view]: { ...after, items: [...before.items, ...after.items] } };
   }
 
-  private about(row: CaseloadRow): string {
+  /** Why somebody stands under "stalled": what the server goes by. */
+  private stalled(row: CaseloadRow): string {
+    return !row.last_visit || row.last_visit < today(new Date(Date.now() - 42 * 86400000)) ? t('stalled_no_visit') : t('stalled_no_session');
+  }
+
+  private about(row: CaseloadRow, view?: CaseloadView): string {
     const years = row.birth_date ? age(row.birth_date) : undefined;
     const parts = [years === undefined ? '' : plural('years', years),
       row.last_session && row.last_session > (row.last_visit ?? '') ? t('session_last', { when: daysFromNow(row.last_session) })
-        : row.last_visit ? t('last_seen', { when: daysFromNow(row.last_visit) }) : t('never_seen')];
+        : row.last_visit ? t('last_seen', { when: daysFromNow(row.last_visit) }) : t('never_seen'),
+      view === 'stalled' ? this.stalled(row) : ''];
     return parts.filter(Boolean).join(' · ');
   }
 
-  private row(row: CaseloadRow): TemplateResult {
+  private row(row: CaseloadRow, view?: CaseloadView): TemplateResult {
     if (!may('read_records')) return html`<li><a class="person" href="/athletes/${row.athlete}"><span></span><span class="who-is"><span class="name">${row.name}</span></span></a></li>`;
     const measured = row.last_trunk_deg !== null && row.last_trunk_deg !== undefined;
     const late = row.next_due && row.next_due < today();
     return html`<li><a class="person" href="/athletes/${row.athlete}">
       <lt-plumb mute .deg=${row.last_trunk_deg ?? undefined} .error=${row.last_trunk_error_deg ?? undefined}></lt-plumb>
-      <span class="who-is"><span class="name">${row.name}</span><span class="quiet small">${this.about(row)}</span></span>
-      <span class="due-when ${late ? 'late' : ''}">${row.next_due ? t('due_on', { what: wordFor('due_what', row.due_what ?? 'visit'), when: daysFromNow(row.next_due) }) : nothing}</span>
+      <span class="who-is"><span class="name">${row.name}</span><span class="quiet small">${this.about(row, view)}</span></span>
+      <span class="due-when ${late ? 'late' : ''}">${row.next_due ? t(late ? 'due_since' : 'due_on', { what: wordFor('due_what', row.due_what ?? 'visit'), when: daysFromNow(row.next_due) }) : nothing}</span>
       <span class="lean">${measured ? html`<span class="for-ears">${t('trunk_at_bottom')} </span>${quantity({ value: row.last_trunk_deg, error: row.last_trunk_error_deg, unit: 'deg', size: 'large' })}` : html`<span class="quiet small">${t('not_measured')}</span>`}</span>
     </a></li>`;
   }
@@ -87,7 +93,7 @@ export class CaseloadPage extends Page {
     const cut = !this.only && view !== 'all' && count > list.items.length;
     return html`<section class="course" aria-labelledby="c-${view}"><header><h2 id="c-${view}">${title}</h2><span class="quiet">${count}</span>
       ${cut ? html`<a class="aside" href="/?view=${view}">${t('show_all', { n: count })}<span class="for-ears">: ${title}</span></a>` : nothing}</header>
-      ${list.items.length ? html`<ul class="people">${list.items.map((row) => this.row(row))}</ul>`
+      ${list.items.length ? html`<ul class="people">${list.items.map((row) => this.row(row, view))}</ul>`
         : html`<p class="quiet">${t('none_today')} ${t('none_today_words')}</p>`}
       ${list.next && !cut ? html`<div>${button({ label: t('more'), act: () => void this.more(view) })}</div>` : nothing}</section>`;
   }

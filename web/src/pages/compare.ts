@@ -11,16 +11,16 @@ import { quantity, quantityText } from '../parts/quantity.js';
 import { keepInAddress } from '../shell/router.js';
 import { may, type Action } from '../shell/store.js';
 import { t, wordFor } from '../words/index.js';
-import { cautionsView, clipOf, fileOf, head, trialName, VisitPage, type TrialRecord } from './visit_base.js';
+import { cautionsView, head, shownNumber, trialName, VisitPage, type TrialRecord } from './visit_base.js';
 import { Clip, type CurvesFile, type PointsFile } from './player_data.js';
-import { followPictures, frameAt, indexOfFrame, Seeker, timeInside } from './player_frames.js';
+import { filmsOf, followPictures, frameAt, indexOfFrame, Seeker, timeInside } from './player_frames.js';
 import { drawOverlay } from './player_overlay.js';
 import { setupWords, type Setup } from './visit_setup.js';
 import { icon } from './visit_icons.js';
 
 interface Measure { measure: string; label?: string; unit?: string; a: number | null; b: number | null; difference: number | null; error: number | null; real: boolean | null }
 interface Comparison { measures: Measure[]; cautions?: { code: string; text: string }[] }
-interface Lane { trial: TrialRecord; number: number; clip: Clip; index: number; seeker?: Seeker | undefined; stop?: (() => void) | undefined; broken?: boolean }
+interface Lane { trial: TrialRecord; number: number; clip: Clip; index: number; seeker?: Seeker | undefined; stop?: (() => void) | undefined; film?: number }
 
 const before = 1.6; // [s] shown ahead of the bottom and after it
 const first = ['trunk_inclination', 'shank_inclination', 'depth', 'shoulder_elevation'];
@@ -131,10 +131,11 @@ export class Compare extends VisitPage {
     return html`${head(t('compare_title'), t('compare_lead'))}
       ${this.chooser()}
       <div class="lanes" ${look({ '--lanes': this.lanes.length })}>${this.lanes.map((lane) => this.lane(lane))}</div>
+      <p class="small quiet">${t('compare_shown')}</p>
       <div class="row compare-clock">
         ${button({ label: this.playing ? t('player_pause') : t('player_play'), icon: icon(this.playing ? 'pause' : 'play'), iconOnly: true, act: () => this.play() })}
         <input class="scrub grow" type="range" min=${-before} max=${before} step="0.02" .value=${live(String(this.offset))} aria-label=${t('compare_clock')}
-          aria-valuetext=${t('compare_from_bottom', { time: this.offset.toFixed(2) })} @input=${(event: Event) => { this.playing = false; this.move(Number((event.target as HTMLInputElement).value)); }}>
+          aria-valuetext=${t('compare_from_bottom', { time: shownNumber(this.offset, 's', 2) })} @input=${(event: Event) => { this.playing = false; this.move(Number((event.target as HTMLInputElement).value)); }}>
         ${button({ label: t('compare_to_bottom'), icon: icon('bottom'), act: () => { this.playing = false; this.move(0); } })}
       </div>
       ${this.verdict()}${this.table()}
@@ -160,10 +161,11 @@ export class Compare extends VisitPage {
   private lane(lane: Lane): TemplateResult {
     const { clip } = lane;
     const trunk = clip.value('trunk_inclination', lane.index);
+    const films = filmsOf(lane.trial);
     const setup = setupWords((lane.trial.document.setup ?? {}) as Setup);
     return html`<figure class="lane"><div class="screen tall" ${look({ '--ratio': clip.width / clip.height })}>
-      <video src=${lane.broken ? fileOf(lane.trial.id, 'overlay.mp4') : clipOf(lane.trial.id)} muted playsinline preload="auto" tabindex="-1" aria-label=${trialName(lane.trial, lane.number)}
-        @loadeddata=${(event: Event) => this.laneReady(lane, event.target as HTMLVideoElement)} @error=${() => { if (!lane.broken) { lane.broken = true; this.requestUpdate(); } }}></video>
+      <video src=${films[lane.film ?? 0]!} muted playsinline preload="auto" tabindex="-1" aria-label=${trialName(lane.trial, lane.number)}
+        @loadeddata=${(event: Event) => this.laneReady(lane, event.target as HTMLVideoElement)} @error=${() => { if ((lane.film ?? 0) < films.length - 1) { lane.film = (lane.film ?? 0) + 1; this.requestUpdate(); } }}></video>
       <svg class="over on-picture" viewBox="0 0 ${clip.width} ${clip.height}" aria-hidden="true">${svg`${drawOverlay({ width: clip.width, height: clip.height,
         figure: clip.figure(lane.index), disc: clip.disc(lane.index), facing: clip.facing, roll: clip.roll, labels: false, label: () => '',
         angles: trunk ? { trunk: { ...trunk, byHand: false } } : {} })}`}</svg></div>

@@ -127,7 +127,7 @@ export class LivePage extends Page {
           ${this.running ? '' : html`<div class="live-start">${button({ label: t('live_start'), kind: 'first', act: () => this.start() })}</div>`}
         </div>
         <div class="stack gap-3">
-          <div class="live-number" aria-live="off">${quantity({ value: this.now?.trunk ?? null, unit: 'deg', size: 'huge' })}<span class="quiet">${t('live_trunk')}</span>
+          <div class="live-number" aria-live="off">${quantity({ value: this.now?.trunk ?? null, unit: 'deg', size: 'huge' })}<span class="quiet">${this.running && this.now && this.now.trunk === null ? t('live_nobody') : t('live_trunk')}</span>
             ${beyond ? html`<strong class="fault-line">${t('live_beyond', { angle: this.limit })}</strong>` : ''}</div>
           <div class="slider"><label for="live-limit">${t('live_limit')}</label><output>${this.limit}°</output>
             <div class="track"><input id="live-limit" type="range" min="10" max="70" step="1" .value=${live(String(this.limit))} @input=${(event: Event) => { this.limit = Number((event.target as HTMLInputElement).value); }}></div></div>

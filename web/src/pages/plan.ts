@@ -4,15 +4,20 @@ import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
 import { button } from '../parts/controls.js';
+import { drillInWords, loadDrillWords } from '../parts/drill_words.js';
 import { ask } from '../parts/dialog.js';
+import { drillName } from '../parts/library_names.js';
+import { icons } from '../parts/icons.js';
 import { coming, errorView } from '../parts/views.js';
 import { quantity, quantityText } from '../parts/quantity.js';
 import { may, say, type Action } from '../shell/store.js';
-import { currentLanguage, day, plural, t, wordFor } from '../words/index.js';
+import { day, locale, plural, sentence, t, wordFor } from '../words/index.js';
+import { historyOf } from './history_place.js';
 import { cautionsView, head, orNothing, nice, VisitPage, type RecordOf } from './visit_base.js';
 import { drillCard, type DrillEdit } from './plan_drill.js';
 import { emptyRequest, planForm, type PlanRequest } from './plan_form.js';
 import { loadsView, weekView } from './plan_week.js';
+import './paper.js';
 import { inTen } from './why_parts.js';
 import type { Plan, Progress } from './visit_types.js';
 
@@ -21,6 +26,7 @@ export type PlanRecord = RecordOf<PlanDocument>;
 
 @customElement('page-plan')
 export class PlanPage extends VisitPage {
+  @state() private looking = false;
   @state() private plan: PlanRecord | undefined;
   @state() private progress: Progress | undefined;
   @state() private request: PlanRequest = emptyRequest;
@@ -40,6 +46,7 @@ export class PlanPage extends VisitPage {
       ...(goal?.trunk_deg ? { goal_deg: goal.trunk_deg } : {}), ...(goal?.date ? { goal_date: goal.date } : {}), ...this.plan?.document.request };
     this.formOpen = !this.plan;
     if (this.plan) void this.loadProgress();
+    await loadDrillWords();
   }
 
   private async loadProgress(): Promise<void> {
@@ -52,6 +59,7 @@ export class PlanPage extends VisitPage {
       { label: t('plan_to_report'), href: `${this.base}/report`, first: true },
       { label: t('plan_handout'), href: this.file('handout.pdf') },
       { label: t('plan_today_page'), href: `/athletes/${this.athlete.id}/today` },
+      { label: t('versions'), href: historyOf(this.plan.id), icon: icons.history },
     ];
   }
 
@@ -111,15 +119,15 @@ export class PlanPage extends VisitPage {
   // Warning signs come first and stop the loaded part.
   private clearance(plan: Plan): TemplateResult | '' {
     if (plan.clearance === 'full') return '';
-    return html`<div class="sign" role="alert"><strong>${wordFor('plan_clearance', plan.clearance)}</strong>${plan.referral ? html`<p>${plan.referral}</p>` : ''}</div>`;
+    return html`<div class="sign" role="alert"><strong>${wordFor('plan_clearance', plan.clearance)}</strong>${plan.referral ? html`<p>${sentence(plan.referral)}</p>` : ''}</div>`;
   }
 
   /** What was logged since the plan was made and should be looked at: it stands above the plan. */
   private referred(): TemplateResult | '' {
     const drills = this.progress?.drills.filter((drill) => drill.decision === 'refer') ?? [];
     if (drills.length === 0) return '';
-    return html`<div class="sign stop-sign" role="alert"><strong>${t('plan_referred')}</strong><ul>${drills.map((drill) => html`<li>${drill.name}: ${nice(drill.reason)}</li>`)}</ul>
-      ${this.progress?.loads && !this.progress.loads.allowed ? html`<p>${nice(this.progress.loads.why)}</p>` : ''}</div>`;
+    return html`<div class="sign stop-sign" role="alert"><strong>${t('plan_referred')}</strong><ul>${drills.map((drill) => html`<li>${drillName({ id: drill.drill, name: drill.name })}: ${nice(sentence(drill.reason))}</li>`)}</ul>
+      ${this.progress?.loads && !this.progress.loads.allowed ? html`<p>${nice(sentence(this.progress.loads.why))}</p>` : ''}</div>`;
   }
 
   private form(): TemplateResult {
@@ -135,20 +143,20 @@ export class PlanPage extends VisitPage {
     return html`<div class="stack gap-4">
       ${this.goals(plan)}
       ${plan.setup_changes.length > 0 ? html`<section class="course" aria-labelledby="first"><header><h2 id="first">${t('plan_first')}</h2></header>
-        <ul class="stack gap-1">${plan.setup_changes.map((change) => html`<li class="row between"><span class="grow">${nice(change.text)}</span>
+        <ul class="stack gap-1">${plan.setup_changes.map((change) => html`<li class="row between"><span class="grow">${nice(sentence(change.text))}</span>
           <span class="nowrap">${t('plan_worth')} ${quantity({ value: change.lean_gain_deg.value, error: change.lean_gain_deg.standard_error, unit: 'deg' })}</span></li>`)}</ul></section>` : ''}
       ${weekView(plan, number)}
       <section class="course" aria-labelledby="drills"><header><h2 id="drills">${plural('plan_drills', plan.drills.length)}</h2></header>
         ${plan.drills.length === 0 ? html`<p>${t('plan_no_drills')}</p>` : ''}
-        <ol class="drills">${plan.drills.map((drill, i) => drillCard({ drill, number: i + 1, edit: this.edits[drill.id],
+        <ol class="drills">${plan.drills.map((drill, i) => drillCard({ drill: drillInWords(drill.id, drill), number: i + 1, edit: this.edits[drill.id],
           progress: this.progress?.drills.find((one) => one.drill === drill.id), may: may('write_records'), change: (part) => this.edit(drill.id, part) }))}</ol>
         ${changed > 0 ? html`<div class="save-bar" role="status"><span>${plural('plan_edits', changed)}</span>${button({ label: t('plan_save'), kind: 'first', act: () => this.saveEdits() })}
           ${button({ label: t('plan_discard'), act: () => { this.edits = {}; } })}</div>` : ''}</section>
       ${loadsView(this.progress?.loads ?? null)}
       ${this.hold(plan)}
       ${this.retests(plan)}
-      <section class="course" aria-labelledby="stop"><header><h2 id="stop">${t('plan_stop_rules')}</h2></header><ul class="stack gap-1">${plan.stop_rules.map((rule) => html`<li class="fault-line">${rule}</li>`)}</ul></section>
-      ${plan.notes.length > 0 ? html`<ul class="small quiet stack gap-1">${plan.notes.map((note) => html`<li>${nice(note)}</li>`)}</ul>` : ''}
+      <section class="course" aria-labelledby="stop"><header><h2 id="stop">${t('plan_stop_rules')}</h2></header><ul class="stack gap-1">${plan.stop_rules.map((rule) => html`<li class="fault-line">${sentence(rule)}</li>`)}</ul></section>
+      ${plan.notes.length > 0 ? html`<ul class="small quiet stack gap-1">${plan.notes.map((note) => html`<li>${nice(sentence(note))}</li>`)}</ul>` : ''}
       ${this.paper()}</div>`;
   }
 
@@ -173,16 +181,17 @@ export class PlanPage extends VisitPage {
 
   private retests(plan: Plan): TemplateResult {
     return html`<section class="course" aria-labelledby="retests"><header><h2 id="retests">${t('plan_retests')}</h2></header>
-      <ul class="retests">${plan.retests.map((one) => html`<li><time datetime=${one.date}>${new Intl.DateTimeFormat(currentLanguage(), { day: 'numeric', month: 'short' }).format(new Date(one.date + 'T12:00'))}</time>
-        <div><strong>${one.label}</strong><p class="small quiet">${nice(one.reason)}</p></div></li>`)}</ul>
+      <ul class="retests">${plan.retests.map((one) => html`<li><time datetime=${one.date}>${new Intl.DateTimeFormat(locale(), { day: 'numeric', month: 'short' }).format(new Date(one.date + 'T12:00'))}</time>
+        <div><strong>${wordFor('protocol_name', one.test, sentence(one.label))}</strong><p class="small quiet">${nice(sentence(one.reason))}</p></div></li>`)}</ul>
       <div class="row">${button({ label: t('plan_calendar'), href: this.file('retests.ics'), download: 'retests.ics' })}</div></section>`;
   }
 
   private paper(): TemplateResult {
     return html`<section class="course" aria-labelledby="paper"><header><h2 id="paper">${t('plan_paper')}</h2></header>
       <p class="quiet">${t('plan_paper_words')}</p>
-      <div class="row"><a class="button" href=${this.file('handout.pdf')} target="_blank" rel="noopener">${t('plan_open_handout')}</a>
-        ${button({ label: t('plan_handout'), href: this.file('handout.pdf'), download: 'handout.pdf' })}</div></section>`;
+      <div class="row">${button({ label: t('plan_open_handout'), act: () => { this.looking = true; } })}
+        ${button({ label: t('plan_handout'), href: this.file('handout.pdf'), download: 'handout.pdf' })}</div>
+      ${this.looking ? html`<lt-paper .href=${this.file('handout.pdf')} .name=${t('report_handout')} .close=${() => { this.looking = false; }}></lt-paper>` : ''}</section>`;
   }
 }
 

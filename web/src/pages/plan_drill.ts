@@ -2,8 +2,9 @@
 import { html, type TemplateResult } from 'lit';
 import { api } from '../api/client.js';
 import { button } from '../parts/controls.js';
+import { drillInWords, loadDrillWords } from '../parts/drill_words.js';
 import { openDialog } from '../parts/dialog.js';
-import { t, wordFor } from '../words/index.js';
+import { sentence, t, wordFor } from '../words/index.js';
 import { icon } from './visit_icons.js';
 import type { DrillCard, PlanDrill, Progress } from './visit_types.js';
 
@@ -42,10 +43,10 @@ export function drillCard(c: DrillCardLook): TemplateResult {
     <div class="drill-words"><h3>${drill.name}</h3>
       <p class="dose">${doseWords({ ...drill.dose, sets, repetitions })} · ${t('plan_times', { n: drill.dose.times_per_week })} · ${t('tests_minutes', { n: drill.dose.minutes_per_session })}</p>
       <p>${drill.step_how}</p><p class="cues">${drill.cues.map((cue) => html`<span>${cue}</span>`)}</p>
-      <p class="small quiet">${drill.reason}</p>
+      <p class="small quiet">${sentence(drill.reason)}</p>
       ${drill.cautions.map((line) => html`<p class="fault-line">${line}</p>`)}
       ${drill.loaded ? html`<p><span class="tag">${t('plan_loaded')}</span></p>` : ''}
-      ${c.progress ? html`<p class="small"><strong>${wordFor('decision', c.progress.decision)}:</strong> ${c.progress.reason}</p>` : ''}
+      ${c.progress ? html`<p class="small"><strong>${wordFor('decision', c.progress.decision)}:</strong> ${sentence(c.progress.reason)}</p>` : ''}
       <div class="row">${button({ label: t('plan_how'), act: () => showDrill(drill) })}</div>
       ${c.may ? html`<div class="row drill-edit">
         ${out ? '' : html`${stepper(`sets-${drill.id}`, t('plan_sets'), sets, 1, 10, (value) => c.change({ sets: value }))}
@@ -56,8 +57,10 @@ export function drillCard(c: DrillCardLook): TemplateResult {
 
 /** Steps and the ladder of a drill, from the library. */
 export async function showDrill(drill: Pick<PlanDrill, 'id' | 'name' | 'step'>): Promise<void> {
-  const card = await api.get<{ drill: DrillCard }>(`/drills/${drill.id}`).then((answer) => answer.data.drill).catch(() => undefined);
-  if (!card) return;
+  const given = await api.get<{ drill: DrillCard }>(`/drills/${drill.id}`).then((answer) => answer.data.drill).catch(() => undefined);
+  if (!given) return;
+  await loadDrillWords();
+  const card = drillInWords(drill.id, given);
   await openDialog<void>(card.name, (close) => html`<img class="drawing" alt=${t('plan_drawing', { name: card.name })} src="/api/v1/drills/${drill.id}/drawing.svg">
     <p>${card.purpose}</p><p>${card.position}</p><ol class="steps">${card.steps.map((step) => html`<li>${step}</li>`)}</ol>
     <h3>${t('plan_ladder')}</h3><ol class="ladder">${card.ladder.map((rung, i) => html`<li class=${i + 1 === drill.step ? 'now' : ''} aria-current=${i + 1 === drill.step ? 'step' : 'false'}>

@@ -2,8 +2,9 @@
 import { html, LitElement, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import { button } from '../parts/controls.js';
+import { drillName } from '../parts/library_names.js';
 import { quantityText } from '../parts/quantity.js';
-import { currentLanguage, day, t, today, wordFor } from '../words/index.js';
+import { day, locale, sentence, t, today, wordFor } from '../words/index.js';
 import { icon } from './visit_icons.js';
 import type { Plan, Progress } from './visit_types.js';
 
@@ -29,9 +30,9 @@ export class WeekView extends LitElement {
   protected override render(): TemplateResult {
     const week = this.plan?.schedule[this.at];
     if (!this.plan || !week) return html`<h2 id="week">${t('plan_week_title')}</h2><p>${t('plan_no_week')}</p>`;
-    const names = new Map(this.plan.drills.map((drill) => [drill.id, drill.name]));
+    const names = new Map(this.plan.drills.map((drill) => [drill.id, drillName(drill)]));
     const used = [...names.keys()].filter((id) => week.sessions.some((session) => session.items.some((item) => item.drill === id)));
-    const format = new Intl.DateTimeFormat(currentLanguage(), { weekday: 'short', day: 'numeric' });
+    const format = new Intl.DateTimeFormat(locale(), { weekday: 'short', day: 'numeric' });
     return html`<header class="row between"><h2 id="week">${t('plan_week_of', { n: week.week, of: this.plan.schedule.length })}</h2>
         <span class="row gap-1">${button({ label: t('plan_week_before'), icon: icon('back'), iconOnly: true, disabled: this.at === 0, act: () => { this.at -= 1; } })}
         ${button({ label: t('plan_week_after'), icon: icon('forth'), iconOnly: true, disabled: this.at >= this.plan.schedule.length - 1, act: () => { this.at += 1; } })}</span></header>
@@ -49,7 +50,7 @@ export class WeekView extends LitElement {
 
 export function loadsView(loads: Progress['loads']): TemplateResult | '' {
   if (!loads) return '';
-  return html`<section class="course" aria-labelledby="loads"><header><h2 id="loads">${t('plan_loads')}</h2></header><p class=${loads.allowed ? 'quiet' : 'fault-line'}>${loads.why}</p>
+  return html`<section class="course" aria-labelledby="loads"><header><h2 id="loads">${t('plan_loads')}</h2></header><p class=${loads.allowed ? 'quiet' : 'fault-line'}>${sentence(loads.why)}</p>
     ${loads.allowed && loads.weeks.length > 0 ? html`<div class="table-wrap"><table class="table"><thead><tr><th scope="col">${t('plan_week')}</th><th scope="col">${t('plan_stage')}</th><th scope="col" class="num">${t('plan_at_most')}</th><th scope="col" class="num">${t('plan_sets')}</th></tr></thead>
       <tbody>${loads.weeks.map((week) => html`<tr><th scope="row">${week.week}</th><td>${wordFor('stage', week.stage)}${week.lighter_week ? html` (${t('plan_lighter')})` : ''}</td>
         <td class="num">${week.at_most_kg === null ? '–' : quantityText(week.at_most_kg, 'kg')}</td><td class="num">${week.sets} × ${week.repetitions}</td></tr>`)}</tbody></table></div>` : ''}</section>`;

@@ -9,18 +9,21 @@ import { Fault } from '../api/fault.js';
 import { button, choice } from '../parts/controls.js';
 import { ask } from '../parts/dialog.js';
 import { look } from '../parts/look.js';
+import { icons } from '../parts/icons.js';
 import { quantity, quantityText } from '../parts/quantity.js';
 import { errorView, progressView } from '../parts/views.js';
 import { may, say, type Action } from '../shell/store.js';
 import { day, t, wordFor } from '../words/index.js';
-import { cautionsView, clipOf, fileOf, head, stageWords, trialName, VisitPage, type Corrections, type RecordOf, type ShiftedEvent, type TrialRecord } from './visit_base.js';
+import { historyOf } from './history_place.js';
+import { cautionsView, clipOf, head, shownNumber, stageWords, trialName, VisitPage, type Corrections, type RecordOf, type ShiftedEvent, type TrialRecord } from './visit_base.js';
 import { icon } from './visit_icons.js';
 import { clamp, type Point } from './visit_geometry.js';
-import { followPictures, frameAt, indexOfFrame, Seeker, timeInside } from './player_frames.js';
+import { filmsOf, followPictures, frameAt, indexOfFrame, Seeker, timeInside } from './player_frames.js';
 import { anglesByHand, Clip, movable, movedOf, pointKey, pointsOf, type CurvesFile, type Movable, type PointsFile } from './player_data.js';
 import { drawOverlay, type AngleName, type AngleShown } from './player_overlay.js';
 import { explainNumber } from './player_numbers.js';
 import { pictureFields, type PictureChoice } from './player_picture.js';
+import { pictureFacts, repetitionTable } from './player_tables.js';
 import './player_curves.js';
 
 const readOuts = ['trunk_inclination', 'shank_inclination', 'knee_flexion', 'hip_flexion', 'shoulder_elevation', 'ankle_dorsiflexion',
@@ -40,7 +43,11 @@ export class Player extends VisitPage {
   @state() private chosen: Movable = 'knee';
   @state() private work: { job: string; progress?: JobProgress } | undefined;
   @state() private saveFault: Fault | undefined;
-  @state() private unplayable = false;
+  /** Which of the trial's films plays here: one that the browser cannot play gives way to the next. */
+  @state() private film = 0;
+  private films: string[] = [];
+  /** The frame that was asked for while its picture is on its way. */
+  private wished: number | undefined;
   private corrected: Clip | undefined;
   private original: Clip | undefined;
   private trial!: TrialRecord;
@@ -52,6 +59,8 @@ export class Player extends VisitPage {
   private get trialId(): string { return this.params['trial'] ?? ''; }
   private get video(): HTMLVideoElement | null { return this.querySelector('video'); }
   private get still(): boolean { return (this.clip?.times.length ?? 0) <= 1; }
+  /** Where the next step starts from. */
+  private get asked(): number { return this.wished ?? this.index; }
 
   protected override heading(): string {
     const at = this.trials.findIndex((trial) => trial.id === this.trialId);
@@ -61,6 +70,7 @@ export class Player extends VisitPage {
   protected override async load(): Promise<void> {
     await super.load();
     this.trial = (await api.get<TrialRecord>(`/trials/${this.trialId}`, { signal: this.leaving.signal })).data;
+    this.films = filmsOf(this.trial);
     this.clip = await this.loadClip();
     this.corrected = this.clip;
     this.moved = movedOf(this.trial.document.corrections);
@@ -92,7 +102,7 @@ export class Player extends VisitPage {
     const actions: Action[] = [{ label: t('visit_do_tests'), href: `${this.base}/tests` }];
     if (may('read_records')) actions.unshift({ label: t('visit_do_why'), href: `${this.base}/why?trial=${this.trialId}`, first: true });
     if (this.measuredTrials.length > 1) actions.push({ label: t('visit_do_compare'), href: `${this.base}/film/compare?a=${this.trialId}` });
-    actions.push({ label: t('visit_film_more'), href: `${this.base}/film` });
+    actions.push({ label: t('visit_film_more'), href: `${this.base}/film` }, { label: t('versions'), href: historyOf(this.trialId), icon: icons.history });
     return actions;
   }
 
@@ -110,20 +120,36 @@ export class Player extends VisitPage {
     const video = this.video;
     if (!video) return;
     this.seeker?.stop();
-    this.seeker = new Seeker(video);
+    this.seeker = new Seeker(video, () => this.arrived());
     this.following?.();
     this.following = followPictures(video, (time) => {
       if (this.clip) this.index = frameAt(this.clip.times, time);
+      if (this.playing || this.index === this.wished) this.wished = undefined;
     });
     video.playbackRate = Number(this.speed);
-    this.show(this.index);
+    this.show(this.asked);
+  }
+
+  private videoBroken(): void {
+    this.seeker?.stop();
+    this.seeker = undefined;
+    this.film += 1;
+  }
+
+  // Nothing tells of a picture that was on the screen before: so after a moment the wish counts as seen.
+  private arrived(): void {
+    requestAnimationFrame(() => requestAnimationFrame(() => {
+      if (this.wished !== undefined && !this.video?.seeking) [this.index, this.wished] = [this.wished, undefined];
+    }));
   }
 
   private show(index: number): void {
     if (!this.clip) return;
     const at = clamp(Math.round(index), 0, this.clip.times.length - 1);
     if (this.playing) this.video?.pause();
-    this.index = at;
+    // Body, numbers and curve belong to the picture on the screen, so they wait for it.
+    if (this.seeker) this.wished = at;
+    else this.index = at;
     this.seeker?.to(timeInside(this.clip.times, at));
   }
 
@@ -131,7 +157,7 @@ export class Player extends VisitPage {
     const video = this.video;
     if (!video) return;
     if (video.paused) void video.play();
-    else { video.pause(); this.show(this.index); }
+    else { video.pause(); this.show(this.asked); }
   }
 
   private readonly keys = (event: KeyboardEvent): void => {
@@ -139,8 +165,8 @@ export class Player extends VisitPage {
     const target = event.target as HTMLElement;
     if (target.closest('input, select, textarea, .handle')) return;
     const step: Record<string, () => void> = {
-      ArrowLeft: () => this.show(this.index - (event.shiftKey ? 10 : 1)),
-      ArrowRight: () => this.show(this.index + (event.shiftKey ? 10 : 1)),
+      ArrowLeft: () => this.show(this.asked - (event.shiftKey ? 10 : 1)),
+      ArrowRight: () => this.show(this.asked + (event.shiftKey ? 10 : 1)),
       ' ': () => this.toggle(),
     };
     const act = step[event.key];
@@ -270,8 +296,8 @@ export class Player extends VisitPage {
         <div class="corrections">${this.correctionPart(clip)}</div>
         <div class="curves">${this.curvePart(clip)}</div>
       </div>
-      ${this.repetitionTable(clip)}
-      ${this.pictureFacts(clip)}
+      ${repetitionTable(clip, this.channel)}
+      ${pictureFacts(clip)}
       ${cautionsView(clip.assessment.cautions)}`;
   }
 
@@ -281,19 +307,19 @@ export class Player extends VisitPage {
     return html`<div class=${`screen ${wide ? 'wide' : 'tall'}`} ${look({ '--ratio': ratio })}>
       ${this.still
         ? html`<img src=${clipOf(this.trialId)} alt=${t('player_picture')}>`
-        : html`<video src=${this.unplayable ? fileOf(this.trialId, 'overlay.mp4') : clipOf(this.trialId)} muted playsinline preload="auto" tabindex="-1"
-            aria-label=${t('player_picture')} @loadeddata=${() => this.videoReady()} @error=${() => { this.unplayable = true; }}
+        : html`<video src=${this.films[Math.min(this.film, this.films.length - 1)]!} muted playsinline preload="auto" tabindex="-1"
+            aria-label=${t('player_picture')} @loadeddata=${() => this.videoReady()} @error=${() => this.videoBroken()}
             @play=${() => { this.playing = true; }} @pause=${() => { this.playing = false; }} @ended=${() => { this.playing = false; }}></video>`}
       <svg class="over on-picture" viewBox="0 0 ${clip.width} ${clip.height}" aria-hidden="true">${this.overlay(clip)}</svg>
       ${this.correcting && !this.asMeasured ? this.handles(clip) : ''}
     </div>
     <p class="stage-words" aria-live=${this.playing ? 'off' : 'polite'}>${this.where(clip)}</p>
-    ${this.unplayable ? html`<p class="small quiet">${t('player_unplayable')}</p>` : ''}`;
+    ${this.film >= this.films.length - 1 ? html`<p class="small quiet">${t('player_unplayable')}</p>` : ''}`;
   }
 
   private where(clip: Clip): string {
     const phase = clip.phase(this.index);
-    const time = (clip.times[this.index] ?? 0).toFixed(2);
+    const time = shownNumber(clip.times[this.index] ?? 0, 's', 2);
     const frame = clip.frames[this.index] ?? 0;
     return phase ? t('player_where', { n: phase.number, of: clip.repetitions.length, moment: wordFor('player_moment', phase.moment), time, frame })
       : t('player_between', { time, frame });
@@ -390,13 +416,13 @@ export class Player extends VisitPage {
     if (this.still) return html``;
     const last = clip.times.length - 1;
     return html`<div class="transport">
-      <input class="scrub" type="range" min="0" max=${last} step="1" .value=${live(String(this.index))} aria-label=${t('player_scrub')}
+      <input class="scrub" type="range" min="0" max=${last} step="1" .value=${live(String(this.asked))} aria-label=${t('player_scrub')}
         aria-valuetext=${this.where(clip)} @input=${(event: Event) => this.show(Number((event.target as HTMLInputElement).value))}>
       <div class="marks" aria-hidden="true">${clip.repetitions.map((one) => html`<span ${look({ left: `${(100 * indexOfFrame(clip.frames, one.bottom.frame)) / Math.max(last, 1)}%` })}></span>`)}</div>
       <div class="row transport-row">
-        ${button({ label: t('player_back'), icon: icon('back'), iconOnly: true, act: () => this.show(this.index - 1) })}
+        ${button({ label: t('player_back'), icon: icon('back'), iconOnly: true, act: () => this.show(this.asked - 1) })}
         ${button({ label: this.playing ? t('player_pause') : t('player_play'), icon: icon(this.playing ? 'pause' : 'play'), iconOnly: true, act: () => this.toggle() })}
-        ${button({ label: t('player_forth'), icon: icon('forth'), iconOnly: true, act: () => this.show(this.index + 1) })}
+        ${button({ label: t('player_forth'), icon: icon('forth'), iconOnly: true, act: () => this.show(this.asked + 1) })}
         <span class="bottoms">${clip.repetitions.map((one) => html`<button class="button bottom-mark" aria-pressed=${one.bottom.frame === clip.frames[this.index] ? 'true' : 'false'}
           aria-label=${t('player_to_bottom', { n: one.number })} @click=${() => this.show(indexOfFrame(clip.frames, one.bottom.frame))}>${icon('bottom')}<span aria-hidden="true">${one.number}</span></button>`)}</span>
         ${choice({ id: 'speed', label: t('player_speed'), quiet: true, value: this.speed, options: speeds.map((speed) => [speed, t('player_speed_of', { speed: speed === '0.25' ? '¼' : speed === '0.5' ? '½' : '1' })]),
@@ -457,35 +483,6 @@ export class Player extends VisitPage {
         @change=${(event: Event) => { this.channel = (event.target as HTMLSelectElement).value; }}>${channels.map((channel) => html`<option value=${channel} ?selected=${channel === this.channel}>${wordFor('player_channel', channel)}</option>`)}</select><span class="chevron"></span></div></div>
         <p class="small quiet">${t('player_curve_key')}</p></div>
       <lt-curve .clip=${clip} .channel=${this.channel} .label=${label} .index=${this.index} .seek=${(index: number) => this.show(index)}></lt-curve>`;
-  }
-
-  private repetitionTable(clip: Clip): TemplateResult {
-    const key = Object.keys(clip.repetitions[0]?.channels ?? {}).find((name) => name.startsWith(this.channel + '_'));
-    const unit = clip.curves.channels[this.channel]?.unit ?? 'deg';
-    return html`<details class="numbers"><summary>${t('player_table', { measure: wordFor('player_channel', this.channel) })}</summary><div class="table-wrap"><table class="table">
-      <thead><tr><th scope="col">${t('player_repetition')}</th><th scope="col" class="num">${wordFor('player_moment', 'start')}</th><th scope="col" class="num">${wordFor('player_moment', 'bottom')}</th><th scope="col" class="num">${t('player_change')}</th>
-        <th scope="col" class="num">${t('player_down_up')}</th><th scope="col">${t('player_outcome')}</th></tr></thead>
-      <tbody>${clip.repetitions.map((one) => {
-        const values = key ? one.channels[key] : undefined;
-        const cell = (value: { value: number; standard_error: number } | undefined) => html`<td class="num">${value ? quantity({ value: value.value, error: value.standard_error, unit }) : '–'}</td>`;
-        return html`<tr><th scope="row">${one.number}</th>${cell(values?.start)}${cell(values?.bottom)}${cell(values?.change)}
-          <td class="num">${one.descent_s.toFixed(1)} / ${one.ascent_s.toFixed(1)} s</td><td>${wordFor('player_outcome', one.outcome)}${one.below_parallel ? html`, ${t('player_below_parallel')}` : ''}</td></tr>`;
-      })}</tbody></table></div></details>`;
-  }
-
-  private pictureFacts(clip: Clip): TemplateResult {
-    const { camera, scale, warnings } = clip.assessment;
-    const estimate = (value: { value: number; standard_error: number } | null | undefined, unit: string) =>
-      value ? quantity({ value: value.value, error: value.standard_error, unit }) : t('visit_unknown_value');
-    return html`${warnings.length > 0 ? html`<div class="sign"><strong>${t('player_warnings')}</strong><ul>${warnings.map((one) => html`<li>${typeof one === 'string' ? one : one.text}</li>`)}</ul></div>` : ''}
-      <details class="numbers"><summary>${t('player_facts')}</summary><dl class="terms">
-        <dt>${t('player_facing')}</dt><dd>${wordFor('player_side', camera.facing)}</dd>
-        <dt>${t('player_near')}</dt><dd>${wordFor('player_side', camera.near_side)}</dd>
-        <dt>${t('player_yaw')}</dt><dd>${estimate(camera.yaw_deg, 'deg')}</dd>
-        <dt>${t('player_roll')}</dt><dd>${estimate(camera.roll_deg, 'deg')}</dd>
-        <dt>${t('player_distance')}</dt><dd>${estimate(camera.distance_m, 'm')}</dd>
-        <dt>${t('player_scale')}</dt><dd>${wordFor('player_scale', scale.source)}</dd>
-        <dt>${t('player_clip')}</dt><dd>${clip.assessment.clip.file_name}, ${clip.assessment.clip.width_px} × ${clip.assessment.clip.height_px}, ${clip.assessment.clip.frame_rate_hz.toFixed(0)} /s</dd></dl></details>`;
   }
 }
 

@@ -19,6 +19,8 @@ export class CurveChart extends LitElement {
   @property({ attribute: false }) seek: (index: number) => void = () => undefined;
   private chart: uPlot | undefined;
   private size: ResizeObserver | undefined;
+  // The present frame's line moves by itself: the curves under it are not drawn again for every picture.
+  private readonly now = Object.assign(document.createElement('div'), { className: 'now-line' });
 
   protected override createRenderRoot(): HTMLElement { return this; }
   protected override render(): TemplateResult {
@@ -39,7 +41,7 @@ export class CurveChart extends LitElement {
 
   protected override updated(changed: Map<string, unknown>): void {
     if (changed.has('clip') || changed.has('channel') || !this.chart) this.build();
-    else if (changed.has('index')) this.chart.redraw(false);
+    else if (changed.has('index')) this.placeNow(this.chart);
   }
 
   private build(): void {
@@ -70,7 +72,7 @@ export class CurveChart extends LitElement {
         { stroke: color('--edge'), width: 0, points: { show: true, size: 3, stroke: color('--edge'), fill: color('--edge') }, paths: () => null },
         { stroke: color('--lapis'), width: 2.5, points: { show: false } }],
       bands: [{ series: [2, 1], fill: color('--lapis-wash') }],
-      hooks: { drawAxes: [(chart) => this.drawRepetitions(chart, color)], draw: [(chart) => this.drawNow(chart, color)] },
+      hooks: { drawAxes: [(chart) => this.drawRepetitions(chart, color)], ready: [(chart) => chart.over.append(this.now)], draw: [(chart) => this.placeNow(chart)] },
     }, [this.clip.times, low, high, curve.raw.map(scale), fitted] as uPlot.AlignedData, box);
   }
 
@@ -104,19 +106,9 @@ export class CurveChart extends LitElement {
     ctx.restore();
   }
 
-  private drawNow(chart: uPlot, color: (name: string) => string): void {
+  private placeNow(chart: uPlot): void {
     const time = this.clip?.times[this.index];
-    if (time === undefined) return;
-    const { ctx, bbox } = chart;
-    const x = chart.valToPos(time, 'x', true);
-    ctx.save();
-    ctx.strokeStyle = color('--text');
-    ctx.lineWidth = 2 * devicePixelRatio;
-    ctx.beginPath();
-    ctx.moveTo(x, bbox.top);
-    ctx.lineTo(x, bbox.top + bbox.height);
-    ctx.stroke();
-    ctx.restore();
+    if (time !== undefined) this.now.style.transform = `translateX(${chart.valToPos(time, 'x') - 1}px)`;
   }
 }
 

@@ -1,4 +1,5 @@
 // Frames of a clip and times of the picture: which frame is on the screen, and how to get to one.
+import { clipOf, fileOf, type TrialRecord } from './visit_base.js';
 
 /** Index of the frame on the screen at `time`: the last one that has begun (times ascend). */
 export function frameAt(times: readonly number[], time: number): number {
@@ -27,12 +28,18 @@ export function indexOfFrame(frames: readonly number[], frame: number): number {
   return at + 1 < frames.length && frames[at + 1]! - frame < frame - frames[at]! ? at + 1 : at;
 }
 
-/** Seeks without a queue: while one is on its way only the last wish is kept. */
+/** The films of a trial, best for the screen first: the server's copy that is quick to jump in, what was sent, what was drawn over. */
+export function filmsOf(trial: TrialRecord): string[] {
+  const copy = trial.document.results?.some((file) => file.name === 'screen.mp4');
+  return [...(copy ? [fileOf(trial.id, 'screen.mp4')] : []), clipOf(trial.id), fileOf(trial.id, 'overlay.mp4')];
+}
+
+/** Seeks without a queue: while one is on its way only the last wish is kept. `arrived`: the picture of the last wish is there. */
 export class Seeker {
   private wish: number | undefined;
   private busy = false;
 
-  constructor(private readonly video: HTMLVideoElement) {
+  constructor(private readonly video: HTMLVideoElement, private readonly arrived: () => void = () => undefined) {
     video.addEventListener('seeked', this.next);
     video.addEventListener('error', this.next);
   }
@@ -51,7 +58,7 @@ export class Seeker {
     const time = this.wish;
     this.wish = undefined;
     if (time === undefined || this.video.readyState < 1) return;
-    if (Math.abs(this.video.currentTime - time) < 1e-4) return;
+    if (Math.abs(this.video.currentTime - time) < 1e-4) return this.arrived();
     this.busy = true;
     this.video.currentTime = time;
   }
@@ -59,6 +66,7 @@ export class Seeker {
   private readonly next = (): void => {
     this.busy = false;
     if (this.wish !== undefined) this.start();
+    else this.arrived();
   };
 }
 

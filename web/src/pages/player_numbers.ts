@@ -4,6 +4,7 @@ import { button } from '../parts/controls.js';
 import { openDialog } from '../parts/dialog.js';
 import { quantity } from '../parts/quantity.js';
 import { t, wordFor } from '../words/index.js';
+import { shownNumber } from './visit_base.js';
 import type { Clip, Movable } from './player_data.js';
 
 const pointsOfChannel: Record<string, readonly Movable[]> = {
@@ -21,7 +22,7 @@ export function explainNumber(clip: Clip, channel: string, index: number, trial:
   return openDialog<void>(wordFor('player_channel', channel), (close) => html`
     <p>${quantity({ value: value?.value, error: value?.error ?? null, unit, size: 'huge' })}</p>
     <p>${wordFor('player_formula', channel)}</p>
-    <dl class="terms"><dt>${t('player_from_frame')}</dt><dd>${t('player_frame_of', { frame: clip.frames[index] ?? 0, time: (clip.times[index] ?? 0).toFixed(2), trial })}</dd>
+    <dl class="terms"><dt>${t('player_from_frame')}</dt><dd>${t('player_frame_of', { frame: clip.frames[index] ?? 0, time: shownNumber(clip.times[index] ?? 0, 's', 2), trial })}</dd>
       <dt>${t('player_seen')}</dt><dd>${quantity({ value: raw ?? null, unit })}</dd>
       <dt>${t('player_fitted')}</dt><dd>${quantity({ value: value?.value, error: value?.error ?? null, unit })}</dd></dl>
     ${points(clip, channel, index)}
@@ -36,7 +37,7 @@ function points(clip: Clip, channel: string, index: number): TemplateResult | ''
     <tbody>${names.map((name) => {
       const at = clip.landmark(index, `${clip.near}_${name}`);
       const confidence = clip.confidence(index, `${clip.near}_${name}`);
-      return html`<tr><th scope="row">${wordFor('player_point', name)}</th><td class="num">${at ? at[0].toFixed(1) : '–'} px</td><td class="num">${at ? at[1].toFixed(1) : '–'} px</td>
+      return html`<tr><th scope="row">${wordFor('player_point', name)}</th><td class="num">${at ? shownNumber(at[0], 'px', 1) : '–'} px</td><td class="num">${at ? at[1].toFixed(1) : '–'} px</td>
         <td class="num">${confidence === undefined ? '–' : `${Math.round(confidence * 100)} %`}</td></tr>`;
     })}</tbody></table></div>`;
 }

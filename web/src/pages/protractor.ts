@@ -3,12 +3,14 @@ import { html, svg, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { api, send } from '../api/client.js';
 import { Fault } from '../api/fault.js';
-import { button, choice } from '../parts/controls.js';
+import { button, choice, field } from '../parts/controls.js';
+import { protocolName } from '../parts/library_names.js';
 import { look } from '../parts/look.js';
 import { coming, errorView } from '../parts/views.js';
-import { quantity } from '../parts/quantity.js';
+import { quantity, quantityText } from '../parts/quantity.js';
 import { go } from '../shell/router.js';
-import { say, type Action } from '../shell/store.js';
+import { say, settings, type Action } from '../shell/store.js';
+import { fromShown, readNumber, shownAs } from '../units.js';
 import { t, wordFor } from '../words/index.js';
 import { cautionsView, head, VisitPage } from './visit_base.js';
 import { icon } from './visit_icons.js';
@@ -17,6 +19,10 @@ import { entryOf, readTests, sidesOf, triesOf, withEntries, writeTests, type Sid
 import type { Caution, Protocol, TestPhoto, TestResultEntry } from './visit_types.js';
 
 const longest = 2000; // [px] of the picture that is sent
+const lengthEnds = ['length_from', 'length_to'] as const;
+const lengths = [1, 1000] as const; // [cm] that the server takes
+
+const isEnd = (name: string): boolean => (lengthEnds as readonly string[]).includes(name);
 
 @customElement('page-protractor')
 export class Protractor extends VisitPage {
@@ -28,11 +34,16 @@ export class Protractor extends VisitPage {
   @state() private moved: Record<string, Point> = {};
   @state() private busy = false;
   @state() private photoFault: Fault | undefined;
+  /** Of the length that is known, where the test is a distance [cm]. */
+  @state() private length: number | undefined;
+  @state() private lengthFault = '';
+  private lengthText = '';
   private cautions: Caution[] = [];
   private asking: ReturnType<typeof setTimeout> | undefined;
   private turn = 0;
 
   protected override heading(): string { return t('photo_title'); }
+  private get isDistance(): boolean { return this.protocol?.photo?.measure === 'distance'; }
   private get protocolId(): string { return this.params['protocol'] ?? ''; }
 
   protected override async load(): Promise<void> {
@@ -79,6 +90,7 @@ export class Protractor extends VisitPage {
       this.picture = { blob, url: URL.createObjectURL(blob), width: canvas.width, height: canvas.height };
       // What no network finds (a wall, a table's edge) starts in the middle and is put there by hand.
       this.moved = Object.fromEntries((this.protocol!.photo?.by_hand ?? []).map((name, i) => [name, [canvas.width * 0.6, canvas.height * (0.5 + 0.1 * i)] as Point]));
+      if (this.isDistance) lengthEnds.forEach((name, i) => { this.moved[name] = [canvas.width * (0.25 + 0.5 * i), canvas.height * 0.9]; });
       await this.measure(false);
     } catch {
       this.photoFault = new Fault(422, t('photo_unreadable'), t('photo_unreadable'), { mend: t('photo_unreadable_mend') });
@@ -88,11 +100,14 @@ export class Protractor extends VisitPage {
   private async measure(keep: boolean): Promise<void> {
     const picture = this.picture!;
     const turn = ++this.turn;
+    if (this.isDistance && this.length === undefined) return;
     this.busy = true;
     this.photoFault = undefined;
-    const points = Object.fromEntries(Object.entries(this.moved).map(([name, [x, y]]) => [name, [Math.round(x * 10) / 10, Math.round(y * 10) / 10]]));
+    const points = Object.fromEntries(Object.entries(this.moved).filter(([name]) => !isEnd(name)).map(([name, [x, y]]) => [name, [Math.round(x * 10) / 10, Math.round(y * 10) / 10]]));
+    const ends = lengthEnds.flatMap((name) => this.moved[name] ?? []).map((one) => one.toFixed(1)).join(',');
     const query = { protocol: this.protocolId, side: this.side || undefined, keep: keep || undefined,
-      points: Object.keys(points).length > 0 ? JSON.stringify(points) : undefined };
+      points: Object.keys(points).length > 0 ? JSON.stringify(points) : undefined,
+      known_length_cm: this.isDistance ? this.length : undefined, between: this.isDistance ? ends : undefined };
     try {
       const answer = await send('POST', `/visits/${this.visitId}/test-photo`, picture.blob, { query, headers: { 'Content-Type': 'image/jpeg' }, signal: this.leaving.signal });
       if (turn === this.turn) this.reading = (await answer.json()) as TestPhoto;
@@ -109,6 +124,18 @@ export class Protractor extends VisitPage {
     if (done) this.asking = setTimeout(() => void this.measure(false), 350);
   }
 
+  private typeLength(text: string): void {
+    this.lengthText = text;
+    const value = fromShown(readNumber(text), 'cm', settings.value.units);
+    const sound = value >= lengths[0] && value <= lengths[1];
+    const [low, high] = lengths.map((one) => quantityText(one, 'cm', null, 0)) as [string, string];
+    this.lengthFault = sound || text.trim() === '' ? '' : t('photo_length_between', { low, high });
+    this.length = sound ? value : undefined;
+    if (!sound) { this.reading = undefined; this.settle(); return; }
+    clearTimeout(this.asking);
+    if (this.picture) this.asking = setTimeout(() => void this.measure(false), 350);
+  }
+
   private placeOf(name: string): Point | undefined {
     return this.moved[name] ?? this.reading?.points[name]?.position_px;
   }
@@ -123,7 +150,7 @@ export class Protractor extends VisitPage {
     const tries = [...triesOf(old, unit), ...triesOf(fresh, unit)];
     const entry: TestResultEntry = old && triesOf(old, unit).length > 0 ? { ...old, ...fresh, [`tries_${unit}`]: tries } : fresh;
     try {
-      await writeTests(this.visitId, this.record!, withEntries(this.record!, [entry]), `${this.name}: ${this.protocol!.name}`);
+      await writeTests(this.visitId, this.record!, withEntries(this.record!, [entry]), `${this.name}: ${protocolName(this.protocol!)}`);
       say(t('photo_taken'));
       await go(`${this.base}/tests/${id}`);
     } catch (error) {
@@ -134,7 +161,7 @@ export class Protractor extends VisitPage {
   protected override view(): TemplateResult {
     const protocol = this.protocol!;
     const sides = sidesOf(protocol);
-    return html`${head(protocol.name, t('photo_lead'))}
+    return html`${head(protocolName(protocol), t('photo_lead'))}
       ${this.signs()}
       <div class="protractor">
         <div class="photo-stage">${this.picture ? this.stage() : this.pick()}</div>
@@ -142,11 +169,19 @@ export class Protractor extends VisitPage {
           ${sides.length > 1 ? choice({ id: 'photo-side', label: t('photo_side'), value: this.side, options: sides.map((side) => [side, wordFor('side', side)]),
             change: (side) => { this.side = side as Side; if (this.picture) void this.measure(false); } }) : ''}
           ${protocol.photo ? html`<p class="quiet">${protocol.photo.camera}</p>` : ''}
+          ${this.isDistance ? this.lengthField() : ''}
           ${this.result()}
           ${this.photoFault ? errorView(this.photoFault) : ''}
+          ${this.photoFault && this.picture && this.missing.length > 0 ? html`<div>${button({ label: t('photo_place_all'), act: () => this.placeAll() })}</div>` : ''}
           ${this.picture ? this.buttons() : ''}
         </div></div>
       ${cautionsView(this.cautions)}`;
+  }
+
+  private lengthField(): TemplateResult {
+    return html`${field({ id: 'known-length', label: t('photo_length'), type: 'number', unit: shownAs('cm', settings.value.units).label, hint: t('photo_length_hint'), fault: this.lengthFault,
+      value: this.lengthText, input: (text) => this.typeLength(text) })}
+      ${this.picture && this.length === undefined ? html`<p class="sign" role="status">${t('photo_length_first')}</p>` : ''}`;
   }
 
   private pick(): TemplateResult {
@@ -179,6 +214,8 @@ export class Protractor extends VisitPage {
       const [a, b] = (side as string[]).map((name) => this.placeOf(name));
       if (a && b) drawn.push(svg`<path class="photo-line-edge" stroke-width=${9 * unit} d="M${text(a)}L${text(b)}"/><path class="photo-line" stroke-width=${5 * unit} d="M${text(a)}L${text(b)}"/>`);
     }
+    const [start, finish] = lengthEnds.map((name) => this.moved[name]);
+    if (start && finish) drawn.push(svg`<path class="photo-line-edge" stroke-width=${7 * unit} d="M${text(start)}L${text(finish)}"/><path class="photo-length" stroke-width=${4 * unit} d="M${text(start)}L${text(finish)}"/>`);
     const pair = Array.isArray(photo?.second) ? (photo!.second as string[]) : [];
     const [from, to] = pair.map((name) => this.placeOf(name));
     if (from && to && (photo?.first === 'up' || photo?.first === 'down')) {
@@ -193,10 +230,20 @@ export class Protractor extends VisitPage {
     const at = this.placeOf(name);
     if (!at) return html``;
     const byHand = name in this.moved;
-    return html`<button class=${byHand ? 'handle by-hand' : 'handle'} data-point=${name} ${look({ left: `${(100 * at[0]) / picture.width}%`, top: `${(100 * at[1]) / picture.height}%` })}
+    return html`<button class=${`handle${byHand ? ' by-hand' : ''}${this.wordsLeft(name, at) ? ' words-left' : ''}`} data-point=${name} ${look({ left: `${(100 * at[0]) / picture.width}%`, top: `${(100 * at[1]) / picture.height}%` })}
       aria-label=${t('player_handle', { point: wordFor('player_point', name), x: Math.round(at[0]), y: Math.round(at[1]) })}
       @pointerdown=${(event: PointerEvent) => this.drag(event, name)} @keydown=${(event: KeyboardEvent) => this.nudge(event, name, at)}>
-      <span aria-hidden="true"></span><small>${wordFor('player_point', name)}</small></button>`;
+      <span aria-hidden="true"></span><small>${isEnd(name) ? wordFor('photo_end', name) : wordFor('player_point', name)}</small></button>`;
+  }
+
+  /** Words stand to the left of a point near the right edge, and of one that has a neighbour on its right. */
+  private wordsLeft(name: string, at: Point): boolean {
+    const { width, height } = this.picture!;
+    const names = new Set([...Object.keys(this.reading?.points ?? {}), ...Object.keys(this.moved)]);
+    return at[0] > 0.7 * width || [...names].some((other) => {
+      const place = this.placeOf(other);
+      return other !== name && place !== undefined && place[0] > at[0] && place[0] - at[0] < 0.3 * width && Math.abs(place[1] - at[1]) < 0.06 * height;
+    });
   }
 
   private drag(event: PointerEvent, name: string): void {
@@ -232,10 +279,28 @@ export class Protractor extends VisitPage {
       ${parts ? html`<details class="numbers"><summary>${t('photo_errors')}</summary><dl class="terms">${Object.entries(parts).map(([name, part]) => html`<dt>${wordFor('photo_error', name)}</dt><dd>${quantity({ value: part, unit, places: 1 })}</dd>`)}</dl></details>` : ''}`;
   }
 
+  /** Points of the test that nobody has placed: the network found none, for example. */
+  private get missing(): string[] {
+    const photo = this.protocol!.photo;
+    const wanted = [photo?.first, photo?.second].flatMap((side) => (Array.isArray(side) ? (side as string[]) : []));
+    return [...new Set(wanted)].filter((name) => !this.placeOf(name));
+  }
+  private placeAll(): void {
+    const picture = this.picture!;
+    this.missing.forEach((name, i) => { this.moved = { ...this.moved, [name]: [picture.width * 0.4, picture.height * (0.25 + 0.12 * i)] }; });
+    void this.measure(false);
+  }
+
+  /** What nobody but a person places: it stays where it is. */
+  private byHandAlone(): Record<string, Point> {
+    const alone = [...(this.protocol!.photo?.by_hand ?? []), ...lengthEnds];
+    return Object.fromEntries(Object.entries(this.moved).filter(([name]) => alone.includes(name)));
+  }
+
   private buttons(): TemplateResult {
-    const suggested = Object.keys(this.reading?.points ?? {}).some((name) => name in this.moved);
+    const suggested = Object.entries(this.reading?.points ?? {}).some(([name, point]) => name in this.moved && point.placed_by !== undefined && name in (this.reading?.originals ?? {}));
     return html`<div class="row">${button({ label: t('photo_take_value'), kind: 'first', disabled: !this.reading || this.busy, act: () => this.take() })}
-      ${suggested ? button({ label: t('photo_suggested'), icon: icon('undo'), act: () => { this.moved = {}; void this.measure(false); } }) : ''}
+      ${suggested ? button({ label: t('photo_suggested'), icon: icon('undo'), act: () => { this.moved = this.byHandAlone(); void this.measure(false); } }) : ''}
       ${button({ label: t('photo_other'), act: () => { this.picture = undefined; this.reading = undefined; this.moved = {}; } })}</div>
       <p class="small quiet">${t('photo_move_how')}</p>`;
   }

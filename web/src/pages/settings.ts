@@ -53,7 +53,7 @@ export class SettingsPage extends Page {
         const tell = (words: string) => { form.querySelector('[role="alert"]')!.textContent = words; };
         if (passphrase.length < shortestPassphrase) return tell(t('passphrase_short'));
         try {
-          await api.put('/session/passphrase', { current, passphrase });
+          await api.put('/session/passphrase', { old: current, new: passphrase });
           await readSession();
           say(t('passphrase_changed'));
           close();
@@ -106,7 +106,7 @@ export class SettingsPage extends Page {
       ${this.refused ? errorView(this.refused) : nothing}${this.waits()}
       <div class="two">${this.device()}
       <section class="course"><h2>${t('your_account')}</h2><p><strong>${who.name}</strong> <span class="quiet">${who.login}</span><br><span class="quiet">${wordFor('role', who.role)}: ${wordFor('role', who.role + '_words')}</span></p>
-        <div class="row">${button({ label: t('change_passphrase'), act: () => void this.changePassphrase() })}</div></section></div>
+        <div class="row">${button({ label: t('change_passphrase'), act: () => void this.changePassphrase() })}${button({ label: t('sessions'), href: '/settings/sessions' })}</div></section></div>
       <section class="course"><h2>${t('this_place')}</h2>
         ${may('administer') && this.organization ? html`<form class="row bottom measure" @submit=${(event: Event) => void this.rename(event)}><div class="grow">${field({ id: 'organization', label: t('organization'), value: this.organization.name, fault: this.refused?.of('name') ?? '', required: true })}</div>${button({ label: t('save'), submit: true })}</form>`
           : html`<p>${who.organization_name}</p>`}

@@ -4,12 +4,14 @@ import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
 import { button, check, field } from '../parts/controls.js';
+import { protocolName } from '../parts/library_names.js';
 import { errorView } from '../parts/views.js';
+import { protocolInWords, loadProtocolWords } from '../parts/protocol_words.js';
 import { quantity, quantityText } from '../parts/quantity.js';
 import { go } from '../shell/router.js';
 import { may, say, settings, type Action } from '../shell/store.js';
 import { fromShown, readNumber, shownAs, toShown } from '../units.js';
-import { t, wordFor } from '../words/index.js';
+import { sentence, t, wordFor } from '../words/index.js';
 import { cautionsView, head, VisitPage } from './visit_base.js';
 import { round } from './visit_geometry.js';
 import { entryOf, outcomeOf, passLine, readTests, resultOf, sidesOf, triesOf, withEntries, writeTests, type Side, type TestsRecord } from './tests_data.js';
@@ -28,14 +30,14 @@ export class TestEntry extends VisitPage {
   @state() private saveFault: Fault | undefined;
   @state() private saving = false;
 
-  protected override heading(): string { return this.card?.protocol.name ?? t('tests_title'); }
+  protected override heading(): string { return this.card ? protocolName(this.card.protocol) : t('tests_title'); }
   private get protocolId(): string { return this.params['protocol'] ?? ''; }
 
   protected override async load(): Promise<void> {
     await super.load();
     const signal = this.leaving.signal;
-    const [card, record] = await Promise.all([api.get<Card>(`/protocols/${this.protocolId}`, { signal }), readTests(this.visitId, signal)]);
-    this.card = card.data;
+    const [card, record] = await Promise.all([api.get<Card>(`/protocols/${this.protocolId}`, { signal }), readTests(this.visitId, signal), loadProtocolWords()]);
+    this.card = { ...card.data, protocol: protocolInWords(card.data.protocol) };
     this.record = record;
     this.fill();
   }
@@ -101,7 +103,7 @@ export class TestEntry extends VisitPage {
     const hand = fromShown(readNumber(this.hand), 'cm', settings.value.units);
     if (Number.isFinite(hand)) document.hand_breadth_cm = round(hand, 2);
     try {
-      const saved = await writeTests(this.visitId, this.record!, document, `${this.name}: ${this.card!.protocol.name}`);
+      const saved = await writeTests(this.visitId, this.record!, document, `${this.name}: ${protocolName(this.card!.protocol)}`);
       if (saved) this.record = saved;
       say(saved ? t('tests_saved') : t('tests_kept'));
       await go(`${this.base}/tests`);
@@ -116,13 +118,13 @@ export class TestEntry extends VisitPage {
     const { protocol, cautions } = this.card!;
     const signs = this.athlete.document.athlete.warning_signs ?? [];
     const against = protocol.not_with.filter((sign) => signs.includes(sign));
-    return html`${head(protocol.name, protocol.purpose)}
+    return html`${head(protocolName(protocol), protocol.purpose)}
       ${this.signs()}
       ${against.length > 0 ? html`<div class="sign"><strong>${t('tests_not_with', { signs: against.map((sign) => wordFor('sign', sign)).join(', ') })}</strong></div>` : ''}
       <div class="test-entry">
-        <div class="test-how"><img class="drawing" alt=${t('tests_drawing', { name: protocol.name })} src="/api/v1/protocols/${protocol.id}/drawing.svg">
+        <div class="test-how"><img class="drawing" alt=${t('tests_drawing', { name: protocolName(protocol) })} src="/api/v1/protocols/${protocol.id}/drawing.svg">
           <p>${protocol.position}</p><ol class="steps">${protocol.steps.map((step) => html`<li>${step}</li>`)}</ol>
-          ${protocol.cautions.map((line) => html`<p class="fault-line">${line}</p>`)}</div>
+          ${protocol.cautions.map((line) => html`<p class="fault-line">${sentence(line)}</p>`)}</div>
         <form class="test-fields" @submit=${(event: Event) => { event.preventDefault(); void this.save(); }}>
           <div class="sides">${sidesOf(protocol).map((side) => this.side(protocol, side))}</div>
           ${protocol.pass_line?.relative_to === 'hand_breadth' ? field({ id: 'hand', label: t('tests_hand'), hint: t('tests_hand_hint'), type: 'number',
@@ -151,7 +153,7 @@ export class TestEntry extends VisitPage {
       ${tries.map((text, i) => field({ id: `try-${side || 'one'}-${i + 1}`, label: t('tests_try', { n: i + 1 }), type: 'number', unit: shownAs(protocol.unit, settings.value.units).label,
         value: text, ...(this.wrong(text) ? { fault: this.wrong(text) } : {}), input: (typed) => set(i, typed) }))}
       <div>${button({ label: t('tests_more'), kind: 'bare', act: () => set(tries.length, '') })}</div>
-      ${protocol.reach && protocol.pass_line ? check({ id: `reached-${side || 'one'}`, label: protocol.pass_line.label ? t('tests_reaches', { line: protocol.pass_line.label }) : t('tests_reached'), checked: this.reached[side] === true,
+      ${protocol.reach && protocol.pass_line ? check({ id: `reached-${side || 'one'}`, label: protocol.pass_line.label ? t('tests_reaches', { line: sentence(protocol.pass_line.label) }) : t('tests_reached'), checked: this.reached[side] === true,
         change: (on) => { this.reached = { ...this.reached, [side]: on ? true : undefined }; if (on) this.typed = { ...this.typed, [side]: tries.map(() => '') }; } }) : ''}
       ${result ? html`<p class="small quiet">${t('tests_result')} ${quantity({ value: result.value, error: result.standard_error, unit: protocol.unit, places: protocol.unit === 'deg' ? 0 : 1 })}</p>` : ''}
     </fieldset>`;
@@ -170,7 +172,7 @@ export class TestEntry extends VisitPage {
     const margin = Math.max((most - least) * 0.15, 2);
     const [low, high] = [Math.max(protocol.allowed_range.low, least - margin), Math.min(protocol.allowed_range.high, most + margin)];
     const x = (value: number) => round(30 + ((value - low) / Math.max(high - low, 1e-6)) * 640);
-    const words = line === undefined ? t('tests_scale') : t('tests_scale_line', { line: quantityText(line, unit), label: protocol.pass_line?.label ?? '' });
+    const words = line === undefined ? t('tests_scale') : t('tests_scale_line', { line: quantityText(line, unit), label: sentence(protocol.pass_line?.label ?? '') });
     const pass = protocol.better === 'higher' ? [x(line ?? 0), 670] : [30, x(line ?? 0)];
     return html`<figure class="ruler"><svg viewBox="0 0 700 128" role="img" aria-label=${words}>${svg`
       ${norm ? svg`<rect class="norm" x=${x(Math.max(low, norm.mean - norm.standard_deviation))} y="44" width=${round(x(Math.min(high, norm.mean + norm.standard_deviation)) - x(Math.max(low, norm.mean - norm.standard_deviation)))} height="40"/>` : ''}
@@ -183,7 +185,7 @@ export class TestEntry extends VisitPage {
 
   private sources(protocol: Card['protocol']): TemplateResult {
     return html`<details class="numbers"><summary>${t('tests_sources')}</summary><dl class="terms">
-      ${protocol.pass_line ? html`<dt>${t('tests_pass_line')}</dt><dd>${protocol.pass_line.label ?? ''} (${protocol.pass_line.source})</dd>` : ''}
+      ${protocol.pass_line ? html`<dt>${t('tests_pass_line')}</dt><dd>${sentence(protocol.pass_line.label ?? '')} (${protocol.pass_line.source})</dd>` : ''}
       <dt>${t('tests_standard_error')}</dt><dd>${quantityText(protocol.standard_error.value, protocol.unit, null, 1)} (${protocol.standard_error.source})</dd>
       ${protocol.norms.map((norm) => html`<dt>${norm.population}</dt><dd>${quantityText(norm.mean, protocol.unit)} ± ${norm.standard_deviation} (${norm.source})</dd>`)}
       ${protocol.norms_note ? html`<dt>${t('tests_note')}</dt><dd>${protocol.norms_note}</dd>` : ''}

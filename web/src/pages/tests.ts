@@ -2,10 +2,13 @@
 import { html, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
+import { icons } from '../parts/icons.js';
+import { protocolName } from '../parts/library_names.js';
 import { look } from '../parts/look.js';
 import { quantity } from '../parts/quantity.js';
 import { may, type Action } from '../shell/store.js';
-import { plural, t, wordFor } from '../words/index.js';
+import { plural, sentence, t, wordFor } from '../words/index.js';
+import { historyOf } from './history_place.js';
 import { cautionsView, head, orNothing, nice, VisitPage } from './visit_base.js';
 import { ordered, outcomeOf, readTests, resultOf, sidesOf, type Side, type TestRow, type TestsRecord } from './tests_data.js';
 import type { Findings, ProtocolListed } from './visit_types.js';
@@ -22,9 +25,10 @@ export class Tests extends VisitPage {
   protected override async load(): Promise<void> {
     await super.load();
     const signal = this.leaving.signal;
-    const [record, list] = await Promise.all([readTests(this.visitId, signal), api.get<{ protocols: ProtocolListed[] }>('/protocols', { signal })]);
+    const [record, list] = await Promise.all([readTests(this.visitId, signal), api.get<{ protocols: ProtocolListed[] }>('/protocols', { signal, query: { archived: true } })]);
     this.record = record;
-    this.protocols = list.data.protocols;
+    // Archived ones are not offered; what was measured with them stays.
+    this.protocols = list.data.protocols.filter((one) => one.state !== 'archived' || record.document.results.some((result) => result.protocol === one.id));
     void this.loadChoice();
   }
 
@@ -41,9 +45,10 @@ export class Tests extends VisitPage {
   protected override actions(): Action[] {
     const actions: Action[] = [];
     const first = this.rows()[0];
-    if (first?.option || first?.rank === -1) actions.push({ label: first.protocol.name, href: `${this.base}/tests/${first.protocol.id}`, first: true });
+    if (first?.option || first?.rank === -1) actions.push({ label: protocolName(first.protocol), href: `${this.base}/tests/${first.protocol.id}`, first: true });
     if (may('read_records')) actions.push({ label: t('visit_do_why'), href: `${this.base}/why`, first: actions.length === 0 });
     actions.push({ label: t('visit_nav_film'), href: `${this.base}/film` });
+    if (this.record?.id) actions.push({ label: t('versions'), href: historyOf(this.record.id), icon: icons.history });
     return actions;
   }
 
@@ -62,9 +67,9 @@ export class Tests extends VisitPage {
     return html`${head(t('tests_title'), done.length > 0 ? plural('visit_tests_done', this.record!.document.results.length) : t('tests_lead'))}
       ${this.signs()}
       ${next.length > 0 ? html`<section class="course" aria-labelledby="next"><header><h2 id="next">${t('tests_next')}</h2></header>
-        <p class="quiet">${nice(this.choice?.sentence ?? '')}</p><ul class="test-cards">${next.map((row, i) => this.card(row, i === 0))}</ul></section>`
+        <p class="quiet">${nice(sentence(this.choice?.sentence ?? ''))}</p><ul class="test-cards">${next.map((row, i) => this.card(row, i === 0))}</ul></section>`
         : !this.asked ? html`<p class="quiet" role="status">${t('tests_choosing')}</p>` : ''}
-      ${enough ? html`<p class="sign real">${nice(this.choice!.sentence)}</p>` : ''}
+      ${enough ? html`<p class="sign real">${nice(sentence(this.choice!.sentence))}</p>` : ''}
       ${done.length > 0 ? html`<section class="course" aria-labelledby="done"><header><h2 id="done">${t('tests_done')}</h2></header>
         <ul class="test-done">${done.map((row) => this.doneRow(row))}</ul>${this.remarks()}</section>` : ''}
       <section class="course" aria-labelledby="others"><header><h2 id="others">${t('tests_others')}</h2></header>
@@ -75,14 +80,14 @@ export class Tests extends VisitPage {
   private card(row: TestRow, first?: boolean): TemplateResult {
     const { protocol } = row;
     return html`<li class=${first ? 'test-card first' : 'test-card'}><a href="${this.base}/tests/${protocol.id}">
-      <img loading="lazy" alt="" src="/api/v1/protocols/${protocol.id}/drawing.svg"><strong>${protocol.name}</strong>
+      <img loading="lazy" alt="" src="/api/v1/protocols/${protocol.id}/drawing.svg"><strong>${protocolName(protocol)}</strong>
       <span class="small quiet">${t('tests_minutes', { n: protocol.minutes })}${protocol.informs ? '' : html` · ${t('tests_no_model')}`}</span>
       ${row.option && first !== undefined ? html`<span class="bits" aria-hidden="true"><span ${look({ width: `${Math.min(100, 100 * row.option.worth.information_bits)}%` })}></span></span>` : ''}</a></li>`;
   }
 
   private doneRow(row: TestRow): TemplateResult {
     const { protocol } = row;
-    return html`<li><a href="${this.base}/tests/${protocol.id}"><strong>${protocol.name}</strong>
+    return html`<li><a href="${this.base}/tests/${protocol.id}"><strong>${protocolName(protocol)}</strong>
       <span class="test-results">${sidesOf(protocol).map((side) => this.result(protocol, side))}</span></a></li>`;
   }
 
@@ -98,6 +103,6 @@ export class Tests extends VisitPage {
 
   private remarks(): TemplateResult | '' {
     const remarks = this.record?.outcome?.remarks ?? [];
-    return remarks.length > 0 ? html`<ul class="stack gap-1 small quiet">${remarks.map((remark) => html`<li>${nice(remark)}</li>`)}</ul>` : '';
+    return remarks.length > 0 ? html`<ul class="stack gap-1 small quiet">${remarks.map((remark) => html`<li>${nice(sentence(remark))}</li>`)}</ul>` : '';
   }
 }

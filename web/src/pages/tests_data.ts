@@ -55,7 +55,9 @@ export interface TestRow { protocol: ProtocolListed; done: Side[]; option: TestO
 
 /** The protocols in the order in which they help: next best first, then what is done, then the rest. */
 export function ordered(protocols: ProtocolListed[], record: TestsRecord, options: TestOption[]): TestRow[] {
-  const taken = new Set<string>();
+  // A test with one side open is finished before another one of the same thing is offered.
+  const halfDone = (one: ProtocolListed): boolean => { const done = sidesOf(one).filter((side) => entryOf(record, one.id, side)).length; return done > 0 && done < sidesOf(one).length; };
+  const taken = new Set(protocols.filter(halfDone).map((one) => one.informs ?? ''));
   const doneTests = new Set(protocols.filter((one) => record.document.results.some((entry) => entry.protocol === one.id)).map((one) => one.informs));
   return protocols.map((protocol): TestRow => {
     const done = sidesOf(protocol).filter((side) => entryOf(record, protocol.id, side));

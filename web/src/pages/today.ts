@@ -5,11 +5,12 @@ import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
 import { sendOrKeep } from '../api/queue.js';
+import { drillInWords, loadDrillWords } from '../parts/drill_words.js';
 import { button, check } from '../parts/controls.js';
 import { emptyState, errorView } from '../parts/views.js';
 import { Page } from '../shell/page.js';
 import { may, say, session, type Frame } from '../shell/store.js';
-import { currentLanguage, day, daysFromNow, t, today, wordFor } from '../words/index.js';
+import { currentLanguage, day, daysFromNow, sentence, t, today, wordFor } from '../words/index.js';
 import { cautionsView } from './visit_base.js';
 import { doseWords, showDrill } from './plan_drill.js';
 import { icon } from './visit_icons.js';
@@ -40,8 +41,12 @@ export class TodayPage extends Page {
   protected override async load(): Promise<void> {
     const signal = this.leaving.signal;
     this.athlete = this.params['athlete'] ?? (await api.get<{ athlete: string }>('/me/athlete', { signal })).data.athlete;
-    this.today_ = (await api.get<Today>(`/athletes/${this.athlete}/today`, { signal, query: { date: today() } })).data;
+    const [{ data }] = await Promise.all([api.get<Today>(`/athletes/${this.athlete}/today`, { signal, query: { date: today() } }), loadDrillWords()]);
+    this.today_ = { ...data, items: data.items.map((item) => drillInWords(item.drill, item)) };
     this.done = Object.fromEntries(this.today_.items.filter((item) => item.done).map((item) => [item.drill, item.logged ?? { drill: item.drill, sets: item.sets }]));
+    // What stopped the session today still does after a reload.
+    const logged = Object.values(this.done);
+    this.stopWords = logged.some((one) => one.stop_sign) ? t('today_stop_sign') : logged.some((one) => (one.pain_during ?? 0) >= painStops) ? t('today_stop_pain') : '';
     const next = this.today_.items.find((item) => !this.done[item.drill]);
     this.open = next?.drill ?? '';
   }
@@ -64,7 +69,7 @@ export class TodayPage extends Page {
       const body = { schema: 'lintel-log-1', date: this.today_!.date, drills: [logged] };
       const outcome = await sendOrKeep<{ stop: string | null }>({ method: 'POST', path: `/athletes/${this.athlete}/log`, body, what: `${item.name}, ${day(this.today_!.date)}` });
       this.done = { ...this.done, [item.drill]: logged };
-      if (outcome.sent && outcome.answer.data?.stop) this.stopWords = outcome.answer.data.stop;
+      if (outcome.sent && outcome.answer.data?.stop) this.stopWords = sentence(outcome.answer.data.stop);
       say(outcome.sent ? t('today_written') : t('today_kept'));
       this.feeling = {};
       this.open = this.stopped ? '' : (this.today_!.items.find((one) => !this.done[one.drill])?.drill ?? '');
@@ -80,10 +85,10 @@ export class TodayPage extends Page {
     return html`<div class="today">
       <header class="page-head hang"><h1>${this.own ? t('today_hello', { name: now.athlete.name.split(' ')[0] ?? '' }) : now.athlete.name}</h1><p class="lead">${this.dateWords(now)}</p></header>
       ${this.stopped ? this.stop(now) : ''}
-      ${now.clearance !== 'full' && !this.stopped ? html`<div class="sign"><strong>${wordFor('plan_clearance', now.clearance)}</strong>${now.referral ? html`<p>${now.referral}</p>` : ''}</div>` : ''}
-      ${now.items.length === 0 ? this.restDay(now) : this.session(now, left)}
+      ${now.clearance !== 'full' && !this.stopped ? html`<div class="sign"><strong>${wordFor('plan_clearance', now.clearance)}</strong>${now.referral ? html`<p>${sentence(now.referral)}</p>` : ''}</div>` : ''}
+      ${now.items.length > 0 ? this.session(now, left) : this.stopped ? '' : this.restDay(now)}
       ${this.rules(now)}
-      ${now.next_retest ? html`<div class="retest-note">${icon('calendar')}<p><strong>${now.next_retest.label}</strong><br>${t('today_retest', { day: day(now.next_retest.date), when: daysFromNow(now.next_retest.date) })}</p></div>` : ''}
+      ${now.next_retest ? html`<div class="retest-note">${icon('calendar')}<p><strong>${wordFor('protocol_name', now.next_retest.test, sentence(now.next_retest.label))}</strong><br>${t('today_retest', { day: day(now.next_retest.date), when: daysFromNow(now.next_retest.date) })}</p></div>` : ''}
       ${cautionsView(now.cautions)}</div>`;
   }
 
@@ -94,20 +99,20 @@ export class TodayPage extends Page {
 
   // The rule that stops comes before everything else.
   private stop(now: Today): TemplateResult {
-    return html`<div class="sign stop-now" role="alert" id="stop-now" tabindex="-1"><strong>${t('today_stop_title')}</strong><p>${this.stopWords || now.message}</p>
-      ${now.referral ? html`<p>${now.referral}</p>` : ''}<p>${t('today_stop_next')}</p></div>`;
+    return html`<div class="sign stop-now" role="alert" id="stop-now" tabindex="-1"><strong>${t('today_stop_title')}</strong><p>${this.stopWords || sentence(now.message)}</p>
+      ${now.referral && (this.stopWords || now.referral !== now.message) ? html`<p>${sentence(now.referral)}</p>` : ''}<p>${t('today_stop_next')}</p></div>`;
   }
 
   private restDay(now: Today): TemplateResult {
-    const words = [now.message, now.next_session ? t('today_next_session', { day: day(now.next_session), when: daysFromNow(now.next_session) }) : ''].filter(Boolean).join(' ');
+    const words = [sentence(now.message), now.next_session ? t('today_next_session', { day: day(now.next_session), when: daysFromNow(now.next_session) }) : ''].filter(Boolean).join(' ');
     const step = !now.plan && may('read_records') ? button({ label: t('today_to_athlete'), href: `/athletes/${this.athlete}` }) : undefined;
     return emptyState({ title: now.plan ? t('today_rest') : t('today_no_plan'), words, ...(step ? { step } : {}) });
   }
 
   private session(now: Today, left: number): TemplateResult {
     const loadedStopped = this.stopped || now.clearance === 'no_drills';
-    return html`${now.message && !this.stopped ? html`<p>${now.message}</p>` : ''}
-      <p class="today-count" role="status">${left === 0 ? t('today_all_done') : t('today_left', { left, of: now.items.length, minutes: Math.round(now.minutes) })}</p>
+    return html`${now.message && !this.stopped ? html`<p>${sentence(now.message)}</p>` : ''}
+      <p class="today-count" role="status">${this.stopped ? '' : left === 0 ? t('today_all_done') : t('today_left', { left, of: now.items.length, minutes: Math.round(now.items.filter((item) => !this.done[item.drill]).reduce((sum, item) => sum + item.minutes, 0)) })}</p>
       <div class="bricks" aria-hidden="true">${now.items.map((item) => html`<span class=${this.done[item.drill] ? 'laid' : ''}></span>`)}</div>
       <ol class="today-drills">${now.items.map((item) => this.item(item, loadedStopped))}</ol>
       ${this.logFault ? errorView(this.logFault) : ''}`;
@@ -146,6 +151,6 @@ export class TodayPage extends Page {
   }
 
   private rules(now: Today): TemplateResult {
-    return html`<section class="course" aria-labelledby="rules"><header><h2 id="rules">${t('plan_stop_rules')}</h2></header><ul class="stack gap-1">${now.stop_rules.map((rule) => html`<li class="fault-line">${rule}</li>`)}</ul></section>`;
+    return html`<section class="course" aria-labelledby="rules"><header><h2 id="rules">${t('plan_stop_rules')}</h2></header><ul class="stack gap-1">${now.stop_rules.map((rule) => html`<li class="fault-line">${sentence(rule)}</li>`)}</ul></section>`;
   }
 }

@@ -5,13 +5,16 @@ import { api } from '../api/client.js';
 import { cancelJob, watchJob, type JobProgress } from '../api/events.js';
 import { Fault } from '../api/fault.js';
 import { uploadFile, type UploadState } from '../api/uploads.js';
+import { icons } from '../parts/icons.js';
 import { go } from '../shell/router.js';
 import { may, say, type Action } from '../shell/store.js';
 import { day, plural, t, wordFor } from '../words/index.js';
-import { head, measured, orNothing, stageWords, trialName, VisitPage, type RecordOf, type TrialRecord } from './visit_base.js';
+import { head, measured, orNothing, purposeWords, stageWords, trialName, VisitPage, type RecordOf, type TrialRecord, type VisitDocument } from './visit_base.js';
+import { historyOf } from './history_place.js';
 import { readSetupQuery, setupFields, setupWords, type Setup } from './visit_setup.js';
 import { icon } from './visit_icons.js';
 import { trialPicture } from './visit_picture.js';
+import './visit_trunk.js';
 import type { TestRecord } from './visit_types.js';
 
 interface HandOff { url: string; qr_svg: string; expires_at: string; reachable?: boolean; advice?: string | null }
@@ -59,15 +62,18 @@ export class VisitWorkspace extends VisitPage {
   }
 
   protected override actions(): Action[] {
-    const newest = this.measuredTrials.at(-1);
+    // A typed lean does for what comes next, though a clip tells more.
+    const newest = this.measuredTrials.at(-1) ?? this.visit?.document.trunk;
     const actions: Action[] = [];
-    if (!newest) actions.push({ label: t('visit_do_film'), act: () => this.querySelector<HTMLInputElement>('#clip-file')?.click(), first: true });
-    else if (this.tests === 0) actions.push({ label: t('visit_do_tests'), href: `${this.base}/tests`, first: true });
+    // While a clip is measured the tests are what can be done.
+    const coming = this.sending !== undefined || Object.values(this.working).some((work) => !work.fault);
+    if (!newest && !coming) actions.push({ label: t('visit_do_film'), act: () => this.querySelector<HTMLInputElement>('#clip-file')?.click(), first: true });
+    else if (!newest || this.tests === 0) actions.push({ label: t('visit_do_tests'), href: `${this.base}/tests`, first: true });
     else if (this.plans === 0) actions.push({ label: t('visit_do_why'), href: `${this.base}/why`, first: true });
     else actions.push({ label: t('visit_do_report'), href: `${this.base}/report`, first: true });
     if (newest && this.tests > 0 && this.plans === 0) actions.push({ label: t('visit_do_plan'), href: `${this.base}/plan` });
     if (this.measuredTrials.length > 1) actions.push({ label: t('visit_do_compare'), href: `${this.base}/film/compare` });
-    actions.push({ label: t('visit_do_live'), href: `${this.base}/live` });
+    actions.push({ label: t('visit_do_live'), href: `${this.base}/live` }, { label: t('versions'), href: historyOf(this.visitId), icon: icons.history });
     return actions;
   }
 
@@ -90,11 +96,12 @@ export class VisitWorkspace extends VisitPage {
   private follow(trial: string, job: string): void {
     if (this.watching.has(trial)) return;
     this.working = { ...this.working, [trial]: { job } };
+    this.settle();
     const end = () => { this.watching.get(trial)?.(); this.watching.delete(trial); };
     this.watching.set(trial, watchJob(job, {
       progress: (progress) => { this.working = { ...this.working, [trial]: { job, progress } }; },
       done: () => { end(); void this.measuredNow(trial); },
-      failed: (fault) => { end(); this.working = { ...this.working, [trial]: { job, fault } }; },
+      failed: (fault) => { end(); this.working = { ...this.working, [trial]: { job, fault } }; this.settle(); },
     }));
   }
 
@@ -128,6 +135,7 @@ export class VisitWorkspace extends VisitPage {
     this.sendFault = undefined;
     this.stopSending = new AbortController();
     this.sending = { name: file.name, sent: 0, total: file.size, waiting: false };
+    this.settle();
     try {
       const uploaded = await uploadFile(file, {
         signal: this.stopSending.signal,
@@ -146,6 +154,7 @@ export class VisitWorkspace extends VisitPage {
     } catch (error) {
       this.sending = undefined;
       if (!(error instanceof DOMException && error.name === 'AbortError')) this.sendFault = Fault.of(error);
+      this.settle();
     }
   }
 
@@ -178,7 +187,7 @@ export class VisitWorkspace extends VisitPage {
   // ---- pictures
 
   protected override view(): TemplateResult {
-    const purpose = this.visit.document.purpose;
+    const purpose = purposeWords(this.visit.document.purpose);
     return html`${head(`${this.name}`, html`${day(this.visit.document.date, 'long')}${purpose ? ` · ${purpose}` : ''}`)}
       ${this.signs()}
       <div class="stack gap-4">
@@ -221,7 +230,8 @@ export class VisitWorkspace extends VisitPage {
 
   private progress(trial: string, work: Working): TemplateResult {
     const progress = work.progress;
-    const words = progress ? stageWords(progress.stage) : t('visit_waits');
+    // A job that waits behind another tells of itself as well, without a stage.
+    const words = !progress || progress.state === 'waiting' ? t('visit_waits') : stageWords(progress.stage || 'find body and bar');
     return html`<div class="progress" role="status"><label for="p-${trial}">${words}</label>
       ${progress && progress.total > 0
         ? html`<progress id="p-${trial}" max=${progress.total} value=${progress.done}></progress>`
@@ -237,7 +247,8 @@ export class VisitWorkspace extends VisitPage {
       ${this.sending ? this.sendingView() : this.ways(empty)}
       ${this.handOff ? this.phone(this.handOff) : ''}
       ${empty ? html`<p class="how quiet">${t('visit_film_how')}</p>` : ''}
-      ${this.different()}</section>`;
+      ${this.different()}
+      ${this.measuredTrials.length === 0 && may('enter_tests') ? html`<typed-trunk .visit=${this.visit} .changed=${(visit: RecordOf<VisitDocument>) => { this.visit = visit; this.requestUpdate(); this.settle(); }}></typed-trunk>` : ''}</section>`;
   }
 
   private ways(empty: boolean): TemplateResult {
@@ -294,7 +305,7 @@ export class VisitWorkspace extends VisitPage {
   }
 
   private states(): TemplateResult {
-    const newest = this.measuredTrials.at(-1);
+    const newest = this.measuredTrials.at(-1) ?? this.visit.document.trunk;
     const row = (href: string, name: string, state: string, done: boolean) => html`<li><a class="state-row" href=${`${this.base}/${href}`}>
       <span class=${done ? 'state-mark done' : 'state-mark'} aria-hidden="true"></span><strong>${name}</strong><span class="quiet">${state}</span>${icon('onward')}</a></li>`;
     return html`<section class="course" aria-labelledby="states"><header><h2 id="states">${t('visit_states')}</h2></header>

@@ -2,6 +2,7 @@
 import { html, type TemplateResult } from 'lit';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
+import type { TypedTrunk } from '../parts/history_words.js';
 import { Page } from '../shell/page.js';
 import { settings, type Action, type Frame } from '../shell/store.js';
 import { formatNumber, formatQuantity } from '../units.js';
@@ -23,7 +24,7 @@ export interface RecordOf<D> {
   parent: string | null;
   document: D;
 }
-export interface VisitDocument { date: string; purpose?: string; notes?: string }
+export interface VisitDocument { date: string; purpose?: string; notes?: string; trunk?: TypedTrunk }
 export interface AthleteFile {
   schema: string; id?: string; name: string; sex?: string;
   body: { stature_cm: number; mass_kg: number; [key: string]: unknown };
@@ -58,6 +59,8 @@ export interface TrialDocument {
   vertical_deg?: number | null;
   corrections?: Corrections | null;
   results?: { name: string; media_type?: string }[];
+  /** When the newest measurement read tests and body. */
+  measured?: { at: string } | null;
   clip?: { name?: string };
   fault?: string | null;
   mend?: string | null;
@@ -160,6 +163,13 @@ export abstract class VisitPage extends Page {
 
 /** What a job does just now, in words. */
 export const stageWords = (stage: string): string => wordFor('visit_stage', stage.replaceAll(' ', '_'));
+
+/** The two purposes that the app itself writes, in the language of today; others are somebody's own words. */
+export function purposeWords(purpose: string | undefined): string {
+  if (purpose === 'First visit' || purpose === 'Erster Termin') return t('purpose_first');
+  if (purpose === 'Re-test' || purpose === 'Nachtest' || purpose === 'Wiederholung') return t('purpose_retest');
+  return purpose ?? '';
+}
 
 /** Sentences of the server are plain text: degrees and plus-minus as people write them. */
 export function nice(text: string): string {

@@ -22,6 +22,8 @@ const shapes: Record<string, string> = {
   check: 'M6 16l7 8L26 8',
   page: 'M7 3h13l5 5v21H7zM20 3v5h5M11 15h10M11 20h10M11 25h6',
   calendar: 'M4 7h24v21H4zM4 13h24M10 3v6M22 3v6M9 18h4v4H9z',
+  earlier: 'M16 27V6M8 14l8-8 8 8',
+  later: 'M16 5v21M8 18l8 8 8-8',
   table: 'M4 6h24v20H4zM4 13h24M4 19.500h24M13 6v20',
 };
 

@@ -1,9 +1,9 @@
 // What is different about a setup: words for it, fields for it, and its way through an address.
 import { html, type TemplateResult } from 'lit';
-import { fromShown, readNumber, shownAs, toShown } from '../units.js';
+import { formatNumber, fromShown, readNumber, shownAs, toShown } from '../units.js';
 import { field } from '../parts/controls.js';
 import { settings } from '../shell/store.js';
-import { t, wordFor } from '../words/index.js';
+import { currentLanguage, t, wordFor } from '../words/index.js';
 import type { Change } from './visit_types.js';
 
 export type SetupKey = 'stance_width_cm' | 'toe_out_deg' | 'heel_elevation_cm' | 'grip_width_cm' | 'bar_mass_kg';
@@ -49,7 +49,8 @@ export function setupWords(setup: Setup): string {
 
 function shownValue(value: number, unit: string): string {
   const { label } = shownAs(unit, settings.value.units);
-  const number = Number(toShown(value, unit, settings.value.units).toFixed(1));
+  const plain = Number(toShown(value, unit, settings.value.units).toFixed(1));
+  const number = formatNumber(value, unit, settings.value.units, currentLanguage(), Number.isInteger(plain) ? 0 : 1);
   return label === '°' ? `${number}°` : `${number} ${label}`;
 }
 

@@ -178,6 +178,7 @@ export interface ProtocolListed {
   informs: string | null;
   reach_allowed: boolean;
   photo_allowed: boolean;
+  state?: 'active' | 'archived';
 }
 export interface Protocol {
   id: string;

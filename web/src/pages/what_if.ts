@@ -4,14 +4,14 @@ import { customElement, state } from 'lit/decorators.js';
 import { live } from 'lit/directives/live.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
-import { button } from '../parts/controls.js';
+import { button, check } from '../parts/controls.js';
 import { look } from '../parts/look.js';
 import { coming, errorView } from '../parts/views.js';
 import { quantity, quantityText } from '../parts/quantity.js';
 import { settings, type Action } from '../shell/store.js';
 import { fromShown, toShown } from '../units.js';
 import { t, wordFor } from '../words/index.js';
-import { cautionsView, head, nice, VisitPage } from './visit_base.js';
+import { cautionsView, head, nice, shownNumber, VisitPage } from './visit_base.js';
 import { drawDisc, drawFigure, drawPlumbLine, type Figure, type Joint } from './visit_figure.js';
 import { distance, round, text, type Point } from './visit_geometry.js';
 import { figureOf, type ModelFigure } from './visit_model_figure.js';
@@ -26,6 +26,7 @@ interface Answer { today: ModelFigure; after: ModelFigure; trunk_change_deg: num
   cautions: { code: string; text: string }[] }
 
 const setupLevers = ['stance', 'toe_out', 'heel', 'grip', 'bar_mass', 'depth', 'surface'];
+const usualSeat = 30; // [cm]
 const view = { width: 520, height: 600, floor: 560 };
 
 @customElement('page-what-if')
@@ -52,7 +53,7 @@ export class WhatIf extends VisitPage {
     await super.load();
     const signal = this.leaving.signal;
     this.model = await modelAthlete(this.visitId, this.athlete, signal);
-    this.observed = await observedTrunk(this.measuredTrials, signal);
+    this.observed = await observedTrunk(this.measuredTrials, signal) ?? this.visit.document.trunk?.inclination_deg;
     this.answer = (await api.post<Answer>('/questions/what-if', this.question(), { signal })).data;
     void this.loadTable();
   }
@@ -171,11 +172,14 @@ export class WhatIf extends VisitPage {
   }
 
   private result(answer: Answer, changed: boolean): TemplateResult {
+    // Where no posture balances at that lean (on a seat, say), the server's figure is the nearest one: the number follows the change.
+    const expected = answer.today.trunk_deg + answer.trunk_change_deg;
+    const nearest = Math.abs(expected - answer.after.trunk_deg) > 1;
     return html`<div class="what-if-result" role="status">
-      ${quantity({ value: answer.after.trunk_deg, unit: 'deg', size: 'huge' })}
-      <div><p class="strong">${changed ? this.changeWords(answer.trunk_change_deg) : t('what_if_today')}</p>
+      ${quantity({ value: nearest ? expected : answer.after.trunk_deg, unit: 'deg', size: 'huge' })}
+      <div><p class="strong">${changed ? this.changeWords(answer.trunk_change_deg) : this.observed === undefined ? t('what_if_today') : t('what_if_seen')}</p>
       <p class="small quiet">${t('what_if_trunk')}</p>
-      ${answer.possible ? '' : html`<p class="fault-line">${t('what_if_impossible')}</p>`}
+      ${answer.possible ? nearest ? html`<p class="small">${t('what_if_nearest')}</p>` : '' : html`<p class="fault-line">${t('what_if_impossible')}</p>`}
       ${answer.costs.map((cost) => html`<p class="small">${nice(cost.text)}</p>`)}</div></div>`;
   }
 
@@ -185,12 +189,23 @@ export class WhatIf extends VisitPage {
   }
 
   private sliders(answer: Answer, changed: boolean): TemplateResult {
-    // A seat that is not there today is another exercise, no slider.
+    // A seat that is not there today is another exercise: no slider until it is switched on.
     const setup = answer.levers.filter((lever) => setupLevers.includes(lever.lever) && lever.now >= lever.low);
     const ranges = answer.levers.filter((lever) => !setupLevers.includes(lever.lever));
-    return html`<h2>${t('what_if_setup')}</h2>${setup.map((lever) => this.slider(lever))}
+    return html`<h2>${t('what_if_setup')}</h2>${setup.map((lever) => this.slider(lever))}${this.seat(answer)}
       ${ranges.length > 0 ? html`<h2>${t('what_if_ranges')}</h2>${ranges.map((lever) => this.slider(lever))}` : ''}
       <div>${button({ label: t('what_if_back_to_today'), disabled: !changed, act: () => this.moveAll({}) })}</div>`;
+  }
+
+  private seat(answer: Answer): TemplateResult | '' {
+    const lever = answer.levers.find((one) => one.lever === 'surface');
+    if (!lever || lever.now >= lever.low) return '';
+    // As high as one sits at today's depth, where the table has told it already.
+    const told = this.findings_?.explanation?.what_if?.single.find((row) => row.changes[0]?.lever === 'surface')?.changes[0]?.['to_cm'];
+    const start = typeof told === 'number' ? Math.round(2 * told) / 2 : usualSeat;
+    return html`<div class="seat-switch">${check({ id: 'what-if-seat', label: t('what_if_seat'), checked: this.values['surface'] !== undefined, change: (on) => this.move('surface', on ? start : undefined) })}
+      <p class="small quiet">${t('what_if_seat_words')}</p></div>
+      ${this.values['surface'] !== undefined ? this.slider(lever) : ''}`;
   }
 
   private slider(lever: Lever): TemplateResult {
@@ -205,11 +220,12 @@ export class WhatIf extends VisitPage {
       this.move(lever.lever, Math.abs(number - lever.now) < step / 4 ? undefined : number);
     };
     const touched = this.values[lever.lever] !== undefined;
+    const there = lever.now >= lever.low;
     return html`<div class=${touched ? 'slider touched' : 'slider'}>
       <label for="s-${lever.lever}">${words}</label><output>${quantityText(value, lever.unit, null, lever.unit === 'deg' ? 0 : 1)}</output>
-      <div class="track"><span class="now-mark" aria-hidden="true" ${look({ '--at': share(lever.now) })}></span>
+      <div class="track">${there ? html`<span class="now-mark" aria-hidden="true" ${look({ '--at': share(lever.now) })}></span>` : ''}
       <input id="s-${lever.lever}" type="range" min=${shown(lever.low)} max=${shown(lever.high)} step=${step} .value=${live(String(shown(value)))}
-        aria-valuetext=${t('what_if_slider', { value: quantityText(value, lever.unit, null, lever.unit === 'deg' ? 0 : 1), now: quantityText(lever.now, lever.unit, null, lever.unit === 'deg' ? 0 : 1) })} @input=${set}></div></div>`;
+        aria-valuetext=${!there ? quantityText(value, lever.unit, null, 1) : t('what_if_slider', { value: quantityText(value, lever.unit, null, lever.unit === 'deg' ? 0 : 1), now: quantityText(lever.now, lever.unit, null, lever.unit === 'deg' ? 0 : 1) })} @input=${set}></div></div>`;
   }
 
   private best(): TemplateResult {
@@ -222,7 +238,7 @@ export class WhatIf extends VisitPage {
     const rows = ([[t('what_if_single'), single], [t('what_if_pair'), table.best_pair], [t('what_if_triple'), table.best_triple]] as const)
       .filter((row): row is readonly [string, WhatIfRow] => Boolean(row[1]));
     return html`<section class="course" aria-labelledby="best"><header><h2 id="best">${t('what_if_best')}</h2></header>
-      <div class="grid">${rows.map(([name, row]) => html`<div class="stone best-row"><h3>${name}</h3>
+      <div class="best-row-of">${rows.map(([name, row]) => html`<div class="stone best-row"><h3>${name}</h3>
         ${quantity({ value: row.trunk_change_deg.value, error: row.trunk_change_deg.standard_error, unit: 'deg', size: 'large', change: true })}
         <ul>${row.changes.map((change) => html`<li>${changeWords(change)}</li>`)}</ul>
         ${row.costs.map((cost) => html`<p class="small quiet">${nice(cost.text)}</p>`)}
@@ -249,8 +265,9 @@ export function changeWords(change: Change): string {
   const key = Object.keys(change).find((name) => name.startsWith('to_'));
   const unit = key?.slice(3) ?? 'cm';
   const [from, to] = [change[`from_${unit}`], change[`to_${unit}`]];
-  const shownTo = typeof to === 'number' ? quantityText(to, unit, null, unit === 'deg' ? 0 : 1) : '';
-  const shownFrom = typeof from === 'number' ? `${Number(toShown(from, unit, settings.value.units).toFixed(1))} → ` : '';
+  const places = unit === 'deg' ? 0 : 1;
+  const shownTo = typeof to === 'number' ? quantityText(to, unit, null, places) : '';
+  const shownFrom = typeof from === 'number' ? `${shownNumber(from, unit, places)} → ` : '';
   return `${wordFor('lever', change.lever)} ${shownFrom}${shownTo}`;
 }
 

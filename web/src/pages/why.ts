@@ -5,11 +5,14 @@ import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
 import { button, choice, field } from '../parts/controls.js';
 import { openDialog } from '../parts/dialog.js';
+import { icons } from '../parts/icons.js';
 import { look } from '../parts/look.js';
+import { trunkText } from '../parts/history_words.js';
 import { emptyState, errorView } from '../parts/views.js';
 import { quantity, quantityText, rangeText } from '../parts/quantity.js';
 import { may, say, session, type Action } from '../shell/store.js';
-import { currentLanguage, t, today, wordFor } from '../words/index.js';
+import { currentLanguage, sentence, t, today, wordFor } from '../words/index.js';
+import { historyOf } from './history_place.js';
 import { cautionsView, head, trialName, nice, VisitPage, type RecordOf } from './visit_base.js';
 import { figureOf, type ModelFigure } from './visit_model_figure.js';
 import { patternDefinitions, patternFill } from './visit_patterns.js';
@@ -36,6 +39,7 @@ export class Why extends VisitPage {
 
   protected override async load(): Promise<void> {
     await super.load();
+    this.settle(); // the findings take a moment: where one is stands there before them
     const trial = this.query.get('trial');
     const [answer, word] = await Promise.all([
       this.findings(trial ? { assessment: trial } : {}) as Promise<FindingsAnswer>,
@@ -49,8 +53,9 @@ export class Why extends VisitPage {
     const next = this.answer?.next_tests;
     const test = next && next.stop === 'not_yet' ? next.options[0] : undefined;
     const actions: Action[] = [{ label: t('why_do_what_if'), href: `${this.base}/what-if`, first: !test }];
-    if (test) actions.unshift({ label: t('why_do_test', { test: test.label }), href: `${this.base}/tests`, first: true });
+    if (test) actions.unshift({ label: t('why_do_test', { test: sentence(test.label) }), href: `${this.base}/tests`, first: true });
     actions.push({ label: t('visit_do_plan'), href: `${this.base}/plan` });
+    if (this.word?.id) actions.push({ label: t('why_word_history'), href: historyOf(this.word.id), icon: icons.history });
     return actions;
   }
 
@@ -71,18 +76,20 @@ export class Why extends VisitPage {
   private source(): TemplateResult | string {
     const trial = this.trials.find((one) => one.id === this.answer?.trial);
     const at = trial ? this.trials.indexOf(trial) + 1 : 0;
-    const clip = trial ? html`<a href="${this.base}/film/${trial.id}">${trialName(trial, at)}</a>` : t('why_no_clip');
-    return html`${t('why_from')} ${clip}${this.answer?.explanation ? html`, ${t('why_tests_used', { n: this.answer.explanation.tests_done })}` : ''}`;
+    const typed = this.visit.document.trunk;
+    const clip = trial ? html`<a href="${this.base}/film/${trial.id}">${trialName(trial, at)}</a>` : typed ? trunkText(typed) : t('why_no_clip');
+    return html`${trial || typed ? html`${t('why_from')} ` : ''}${clip}${this.answer?.explanation ? html`, ${t('why_tests_used', { n: this.answer.explanation.tests_done })}` : ''}`;
   }
 
   private explained(explanation: Explanation): TemplateResult {
     const parts = shownParts(explanation);
     const observed = explanation.observed_trunk_inclination_deg;
     const lean = observed?.value ?? explanation.reference_trunk_inclination_deg + explanation.whole_deg;
-    return html`<p class="why-sentence">${t('why_sentence', {
+    return html`<p class="why-sentence">${t(observed ? 'why_sentence' : 'why_sentence_allowed', {
       observed: quantityText(lean, 'deg', observed?.standard_error ?? null),
       reference: quantityText(explanation.reference_trunk_inclination_deg, 'deg'),
-      extra: quantityText(explanation.whole_deg, 'deg') })}</p>
+      // Of the rounded ones, so that the three numbers of the sentence agree.
+      extra: quantityText(Math.round(lean) - Math.round(explanation.reference_trunk_inclination_deg), 'deg') })}</p>
       <div class="why">
         ${this.picture(explanation, parts, lean)}
         <ol class="parts">${parts.map((part, i) => this.partRow(part, i + 1))}</ol>
@@ -91,7 +98,8 @@ export class Why extends VisitPage {
   }
 
   private picture(explanation: Explanation, parts: ShownPart[], lean: number): TemplateResult {
-    const figure = this.answer?.figures?.seen;
+    // Without a lean that was seen the body stands as upright as it can.
+    const figure = this.answer?.figures?.seen ?? this.answer?.figures?.upright;
     const body = figure ? figureOf(figure) : {};
     const sliced = slices(parts, lean);
     const numberOf = (factor: string) => parts.findIndex((part) => part.factor === factor) + 1;
@@ -164,7 +172,7 @@ export class Why extends VisitPage {
     const link = one.source === 'video' && one.frame !== null && trial ? html` <a href="${this.base}/film/${trial}?frame=${one.frame}">${t('why_see_frame')}</a>`
       : one.source === 'test' && one.test ? html` <a href="${this.base}/tests">${t('why_see_test')}</a>` : '';
     return html`<li class=${one.bearing}><span class="bearing" aria-hidden="true">${mark}</span><span><span class="for-ears">${wordFor('why_bearing', one.bearing)}: </span>
-      <span class="small quiet">${wordFor('why_source', one.source)}</span> ${nice(one.text)}${link}</span></li>`;
+      <span class="small quiet">${wordFor('why_source', one.source === 'video' && !this.answer?.trial ? 'typed' : one.source)}</span> ${nice(one.text)}${link}</span></li>`;
   }
 
   private overruleLine(finding: Finding): TemplateResult | '' {
@@ -219,11 +227,12 @@ export class Why extends VisitPage {
 
   private nextTest(answer: FindingsAnswer): TemplateResult | '' {
     const next = answer.next_tests;
-    if (!next) return '';
+    // "Enough is known" beside "too little is known to tell" would contradict it.
+    if (!next || (next.stop !== 'not_yet' && answer.explanation?.cannot_tell)) return '';
     const shown = next.options.slice(0, 3);
     return html`<section class="course" aria-labelledby="next-test"><header><h2 id="next-test">${next.stop === 'not_yet' ? t('why_next_test') : t('why_enough')}</h2></header>
-      <p>${nice(next.sentence)}</p>
-      ${next.stop === 'not_yet' ? html`<ol class="stack gap-1">${shown.map((option) => html`<li><strong>${option.label}</strong>
+      <p>${nice(sentence(next.sentence))}</p>
+      ${next.stop === 'not_yet' ? html`<ol class="stack gap-1">${shown.map((option) => html`<li><strong>${sentence(option.label)}</strong>
         <span class="bits" aria-hidden="true"><span ${look({ width: `${Math.min(100, option.worth.information_bits * 100)}%` })}></span></span>
         <span class="small quiet">${t('why_bits', { bits: new Intl.NumberFormat(currentLanguage(), { maximumFractionDigits: 2 }).format(option.worth.information_bits) })}</span></li>`)}</ol>
         <div>${button({ label: t('visit_do_tests'), href: `${this.base}/tests` })}</div>` : ''}</section>`;

@@ -60,7 +60,7 @@ function control(f: FieldLook, about: string | undefined): TemplateResult {
   const invalid = f.fault ? 'true' : undefined;
   if (f.type === 'select') {
     return html`<select id=${f.id} name=${f.id} aria-describedby=${ifDefined(about)} aria-invalid=${ifDefined(invalid)}
-      @change=${changed}>${(f.options ?? []).map(([key, words]) => html`<option value=${key} ?selected=${key === value}>${words}</option>`)}</select>
+      @change=${changed}>${(f.options ?? []).map(([key, words]) => html`<option value=${key} .selected=${key === value}>${words}</option>`)}</select>
       <span class="chevron"></span>`;
   }
   if (f.type === 'textarea') {

@@ -19,6 +19,7 @@ export const icons = {
   add: icon(svg`<path d="M12 4v16M4 12h16"/>`),
   search: icon(svg`<circle cx="10.5" cy="10.5" r="6.5"/><path d="m15.5 15.5 5 5"/>`),
   back: icon(svg`<path d="M20 12H4M10 5.5 3.5 12l6.5 6.5"/>`),
+  history: icon(svg`<path d="M4 12a8 8 0 1 0 2.6-5.9M4 4v4.4h4.4M12 7.5V12l3 2.4"/>`),
   onwards: icon(svg`<path d="M4 12h16M14 5.5l6.5 6.5-6.5 6.5"/>`),
   close: icon(svg`<path d="M5 5l14 14M19 5 5 19"/>`),
   take_out: icon(svg`<path d="M12 3v12M7 10.5l5 5 5-5M4 20.5h16"/>`),

@@ -4,7 +4,7 @@ import { noChange } from 'lit';
 import { Directive, directive, PartType, type ElementPart, type PartInfo } from 'lit/directive.js';
 
 class Look extends Directive {
-  private before: string[] = [];
+  private before: Record<string, string | number | undefined> = {};
   constructor(part: PartInfo) {
     super(part);
     if (part.type !== PartType.ELEMENT) throw new Error('look() stands in the tag: <div ${look({...})}>');
@@ -12,12 +12,13 @@ class Look extends Directive {
   render(_styles: Record<string, string | number | undefined>) { return noChange; }
   override update(part: ElementPart, [styles]: [Record<string, string | number | undefined>]) {
     const style = (part.element as HTMLElement | SVGElement).style;
-    for (const name of this.before) if (!(name in styles)) style.removeProperty(name);
+    for (const name of Object.keys(this.before)) if (!(name in styles)) style.removeProperty(name);
     for (const [name, value] of Object.entries(styles)) {
+      if (value === this.before[name]) continue;
       if (value === undefined) style.removeProperty(name);
       else style.setProperty(name, String(value));
     }
-    this.before = Object.keys(styles);
+    this.before = styles;
     return noChange;
   }
 }

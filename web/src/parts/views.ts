@@ -1,7 +1,7 @@
 // What a page shows when there is nothing, when it is coming, when it failed; cautions; progress.
 import { html, nothing, svg, type TemplateResult } from 'lit';
 import type { Fault } from '../api/fault.js';
-import { t } from '../words/index.js';
+import { t, wordFor } from '../words/index.js';
 import { button } from './controls.js';
 
 /** Waiting: a plumb line that swings until it is still. */
@@ -39,10 +39,9 @@ export function errorView(fault: Fault, again?: () => void, whole = false): Temp
 }
 
 export interface Caution { code: string; text: string }
-/** The usual cautions; on every screen with advice. Never without them: an answer that has none gets the app's own. */
+/** The usual cautions in the app's language; on every screen with advice. An answer that has none gets the two that matter most. */
 export function cautionsView(cautions: Caution[] | undefined, open = false): TemplateResult {
-  const known = ['caution_stop', 'caution_clinician'] as const;
-  const lines = cautions?.length ? cautions.map((one) => one.text) : known.map((key) => t(key));
+  const lines = cautions?.length ? cautions.map((one) => wordFor('caution', one.code, one.text)) : [t('caution_stop'), t('caution_clinician')];
   return html`<div class="cautions" role="note"><details ?open=${open}><summary>${t('cautions')}</summary>
     <ul>${lines.slice(1).map((line) => html`<li>${line}</li>`)}</ul></details><ul><li>${lines[0]}</li></ul></div>`;
 }

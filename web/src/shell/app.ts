@@ -32,6 +32,7 @@ export class App extends LitElement {
     settings.watch(() => this.nameWindow());
     frame.watch(() => this.nameWindow());
     onSignedOut(() => { session.set(undefined); void this.toSignIn(); });
+    addEventListener('online', () => { if (this.fault?.status === 0) void (this.place ? this.show(this.place) : this.begin()); });
     void this.begin();
   }
 
@@ -101,13 +102,14 @@ export class App extends LitElement {
 
   private nameWindow(): void {
     const last = frame.value.place.at(-1)?.label;
-    document.title = last ? `${last} · Lintel` : 'Lintel';
+    const title = last ? `${last} · Lintel` : 'Lintel';
+    if (document.title !== title) document.title = title;
   }
 
   private beam(): TemplateResult {
     const { place } = frame.value;
     const who = session.value;
-    return html`<header class="beam"><a class="mark" href="/" aria-label=${t('to_caseload')}>${mark}<span>Lintel</span></a>
+    return html`<header class="beam"><a class="mark" href="/" aria-label=${`Lintel: ${t('to_caseload')}`}>${mark}<span>Lintel</span></a>
       <nav class="place" aria-label=${t('where_you_are')}><ol>${place.map((crumb, i) => html`<li>${crumb.href && i < place.length - 1
         ? html`<a href=${crumb.href}>${crumb.label}</a>` : html`<span aria-current=${i === place.length - 1 ? 'page' : nothing}>${crumb.label}</span>`}</li>`)}</ol></nav>
       ${this.waiting()}

@@ -21,6 +21,9 @@ export abstract class Page extends LitElement {
   override connectedCallback(): void {
     super.connectedCallback();
     this.until(settings.watch(() => { this.settle(); this.requestUpdate(); }));
+    const back = () => { if (this.fault?.status === 0 && !this.ready) void this.reload(); };
+    addEventListener('online', back);
+    this.until(() => removeEventListener('online', back));
     this.settle();
     void this.reload();
   }

@@ -8,6 +8,8 @@ let known: Route[] = [];
 let listener: Listener = () => undefined;
 /** Asked before leaving; answers false to stay. */
 let guard: (() => boolean | Promise<boolean>) | undefined;
+/** The address of the page that is shown. */
+let here = '';
 
 export function guardLeaving(ask: typeof guard): void { guard = ask; }
 
@@ -40,7 +42,22 @@ export async function go(address: string, how: { replace?: boolean } = {}): Prom
   if (how.replace) history.replaceState(null, '', url);
   else if (url.href !== location.href) history.pushState(null, '', url);
   if (!how.replace) scrollTo(0, 0);
+  show(url);
+}
+function show(url: URL): void {
+  here = url.href;
   listener(placeOf(url));
+}
+
+/** Back and forward of the browser: a page that asks before it is left is put back into the history while it asks. */
+async function cameBack(): Promise<void> {
+  if (guard && here) {
+    history.pushState(null, '', here);
+    if (!(await guard())) return;
+    guard = undefined;
+    return history.back();
+  }
+  show(new URL(location.href));
 }
 
 /** Changes the query of this address without loading the page again. */
@@ -51,6 +68,7 @@ export function keepInAddress(query: Record<string, string | undefined>): void {
     else url.searchParams.delete(key);
   }
   history.replaceState(null, '', url);
+  here = url.href;
 }
 
 function followLinks(event: MouseEvent): void {
@@ -65,7 +83,7 @@ function followLinks(event: MouseEvent): void {
 export function startRouter(routes: Route[], onPlace: Listener): void {
   known = routes;
   listener = onPlace;
-  addEventListener('popstate', () => listener(placeOf(new URL(location.href))));
+  addEventListener('popstate', () => void cameBack());
   document.addEventListener('click', followLinks);
-  listener(placeOf(new URL(location.href)));
+  show(new URL(location.href));
 }

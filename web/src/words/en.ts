@@ -1,5 +1,10 @@
 // English, complete; the other languages are checked against this file.
+import { libraryEn } from './en_library.js';
+import { accountEn } from './en_account.js';
+import { historyEn } from './en_history.js';
+import { paperEn } from './en_paper.js';
+import { serverEn } from './en_server.js';
 import { shellEn } from './en_shell.js';
 import { visitEn } from './en_visit.js';
 
-export const en = { ...shellEn, ...visitEn } as const;
+export const en = { ...shellEn, ...libraryEn, ...visitEn, ...historyEn, ...accountEn, ...paperEn, ...serverEn } as const;

@@ -1,6 +1,7 @@
 // The message catalogue. Keys are typed: a key that is missing in a language does not compile, and a placeholder
 // that gets no value does not either.
 import { en } from './en.js';
+import { sentenceIn } from './sentence.js';
 
 export type Key = keyof typeof en;
 /** What every other language must hold. */
@@ -37,25 +38,38 @@ export function plural(stem: PluralStem, n: number, values: Record<string, strin
   const form = new Intl.PluralRules(language).select(n) === 'one' ? 'one' : 'other';
   return fill(words[`${stem}_${form}` as Key], { n, ...values });
 }
-/** Words for a value of the server ("stance_width"), with the value itself, made readable, where there are none. */
-export function wordFor(prefix: string, value: string): string {
+/** Words for a value of the server ("stance_width"); where there are none `otherwise`, or the value itself made readable. */
+export function wordFor(prefix: string, value: string, otherwise?: string): string {
   const key = `${prefix}_${value}`;
   if (key in words) return words[key as Key];
+  if (otherwise !== undefined) return otherwise;
   const plain = value.replace(/[_-]+/g, ' ');
   return plain.charAt(0).toUpperCase() + plain.slice(1);
 }
 
+/** A whole sentence of the server in the language of the app: found among the English ones; one that is not there stays as it is. */
+export const sentence = (text: string): string => (words === en ? text : sentenceIn(text, en, words, day));
+
+/** For Intl: English as it is written in Britain (26 Nov 2026). */
+export const locale = (): string => (language === 'en' ? 'en-GB' : language);
+
+// Formatters are slow to make and the same for every day: kept for each language.
+const dateFormats = new Map<string, Intl.DateTimeFormat>();
+function dateFormat(name: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+  const key = `${language} ${name}`;
+  let format = dateFormats.get(key);
+  if (!format) dateFormats.set(key, format = new Intl.DateTimeFormat(locale(), options));
+  return format;
+}
 /** "12 Mar 2026"; ISO day or moment in, empty in = empty out. */
 export function day(iso: string | null | undefined, style: 'short' | 'long' = 'short'): string {
   if (!iso) return '';
   const date = new Date(iso.length === 10 ? iso + 'T12:00:00' : iso);
   if (Number.isNaN(date.getTime())) return iso;
-  return new Intl.DateTimeFormat(language === 'en' ? 'en-GB' : language,
-    { day: 'numeric', month: style === 'long' ? 'long' : 'short', year: 'numeric' }).format(date);
+  return dateFormat(style, { day: 'numeric', month: style, year: 'numeric' }).format(date);
 }
 export function moment(iso: string): string {
-  return new Intl.DateTimeFormat(language === 'en' ? 'en-GB' : language,
-    { day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(iso));
+  return dateFormat('moment', { day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(iso));
 }
 /** "today", "in 3 days", "2 weeks ago". */
 export function daysFromNow(iso: string, now = new Date()): string {

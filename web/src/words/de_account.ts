@@ -1,0 +1,18 @@
+// German words of the own sessions, of what a token may do, of the audit trail.
+import type { accountEn } from './en_account.js';
+
+export const accountDe: { readonly [K in keyof typeof accountEn]: string } = {
+  sessions: 'Wo Sie angemeldet sind', sessions_lead: 'Jeder Browser, der mit Ihrem Namen angemeldet ist. Beenden Sie, was Sie nicht kennen, und ändern Sie dann den Passwortsatz.', session_here: 'dieser Browser', session_from: 'von {peer}', session_begun: 'angemeldet {when}', session_used: 'zuletzt benutzt {when}', session_until: 'endet von selbst {when}', session_end: 'Beenden', session_end_title: 'Diese Anmeldung beenden?', session_end_words: 'Wer diesen Browser benutzt, muss sich neu anmelden. Was dort wartet, wird danach gesendet.', session_ended: 'Die Anmeldung wurde beendet.', sessions_end_others: 'Alle anderen beenden', sessions_end_title: 'Alle anderen Anmeldungen beenden?', sessions_ended_one: '{n} Anmeldung wurde beendet.', sessions_ended_other: '{n} Anmeldungen wurden beendet.', sessions_none_other: 'Sie sind sonst nirgends angemeldet.',
+  scope_what: 'Was er darf', scope_all: 'Alles, was Ihre Rolle darf', scope_some: 'Nur Gewähltes', scope_choose: 'Gewählt', scope_none_chosen: 'Bitte mindestens eines wählen', scope_list: 'darf: {scopes}', scope_list_all: 'darf: alles, was Ihre Rolle darf', token_life: 'Wie lange', token_life_30: '30 Tage', token_life_90: '90 Tage', token_life_366: 'ein Jahr', token_life_day: 'bis zu einem Tag', token_day: 'Letzter Tag', token_day_fault: 'Ein Tag ab heute, innerhalb eines Jahres',
+  scope_signed_in: 'wissen, wem er gehört', scope_read_caseload: 'Personen auflisten', scope_read_records: 'Befunde, Pläne, Verläufe lesen', scope_write_records: 'Unterlagen und Pläne schreiben', scope_enter_tests: 'Termine, Tests, Aufnahmen eingeben', scope_read_own_plan: 'Pläne und Tagebücher lesen', scope_write_own_log: 'ins Tagebuch schreiben', scope_compute: 'das Modell fragen', scope_take_out: 'Daten herausnehmen', scope_erase: 'Personen löschen', scope_administer: 'Leute und Sicherungen verwalten', scope_read_audit: 'die Prüfspur lesen', scope_read_visits: 'Termine, Tests, Aufnahmen lesen',
+  // What the audit trail says was done
+  audit_organization_founded: 'Arbeitsplatz gegründet', audit_organization_changed: 'Arbeitsplatz geändert', audit_person_added: 'Konto angelegt', audit_person_changed: 'Konto geändert',
+  audit_invitation_accepted: 'Einladung angenommen', audit_passphrase_changed: 'Passwortsatz geändert', audit_sign_in: 'Angemeldet', audit_sign_in_failed: 'Anmeldung fehlgeschlagen',
+  audit_sign_out: 'Abgemeldet', audit_session_ended: 'Anmeldung beendet', audit_token_made: 'Schlüssel angelegt', audit_token_ended: 'Schlüssel zurückgenommen',
+  audit_list_seen: 'Liste gesehen', audit_record_seen: 'Eintrag gesehen', audit_record_created: 'Eintrag angelegt', audit_record_changed: 'Eintrag geändert',
+  audit_athlete_archived: 'Person abgelegt', audit_athlete_brought_back: 'Person zurückgeholt', audit_athlete_erased: 'Person gelöscht', audit_athlete_imported: 'Person eingelesen',
+  audit_export_made: 'Person ausgegeben', audit_backup_made: 'Sicherung gemacht', audit_hand_off_made: 'Seite für ein Telefon gemacht', audit_job_cancelled: 'Messung abgebrochen',
+  audit_job_retried: 'Messung wiederholt', audit_picture_kept: 'Bild behalten', audit_protocol_archived: 'Test abgelegt', audit_protocol_brought_back: 'Test zurückgeholt',
+  audit_drill_archived: 'Übung abgelegt', audit_drill_brought_back: 'Übung zurückgeholt', audit_standard_error_dropped: 'Eigener Standardfehler aufgegeben',
+  audit_standard_error_brought_back: 'Eigener Standardfehler gilt wieder',
+};
