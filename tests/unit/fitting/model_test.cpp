@@ -69,7 +69,6 @@ TEST(Model, StandsWithStraightLegsFromAnkleToHip) {
 }
 
 TEST(Model, SeesADiscWhereSampledRimPointsPutTheEllipse) {
-  const Lifter lifter;
   for (const double yaw : {0.0, 0.2, -0.4}) {
     auto scene = testing::scene_at(4.2, yaw, 1.3);
     scene.camera.roll = 0.03;
