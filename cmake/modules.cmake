@@ -31,6 +31,9 @@ function(lintel_test name)
   endif()
   if(NOT T_TIMEOUT)
     set(T_TIMEOUT 120)
+    if(LINTEL_SANITIZE) # several times slower
+      set(T_TIMEOUT 400)
+    endif()
   endif()
   add_executable(${name} ${T_SOURCES})
   # Tests compile a quarter faster this way; what takes their time is in the product.
