@@ -18,6 +18,10 @@ Estimate mean_of(const TestSession& session, const TestFollowed& test) {
   return body::mean_of_tries(session.tries, test.error);
 }
 
+double sign_of(body::Better better) {
+  return better == body::Better::Lower ? -1.0 : 1.0;
+}
+
 // Nothing is known of the gain: none is expected, and what a change of `detectable` takes a while
 // to be is as far as it may go in a week.
 Estimate prior_without_source(double detectable) {
@@ -41,18 +45,10 @@ double useful_gain(const TestFollowed& test, const Observed& first) {
   if (!test.published) return 0.0;
   double least = prior_of(test).value * number("working.share_of_published");
   if (test.target && test.goal_date && *test.goal_date > first.date) {
-    const double sign = test.better == body::Better::Lower ? -1.0 : 1.0;
-    least = std::min(least, (sign * *test.target - first.value.value) /
+    least = std::min(least, (sign_of(test.better) * *test.target - first.value.value) /
                                 weeks_between(first.date, *test.goal_date));
   }
   return std::max(0.0, least);
-}
-
-double sign_of(body::Better better) {
-  return better == body::Better::Lower ? -1.0 : 1.0;
-}
-double sign_of(const TestFollowed& test) {
-  return sign_of(test.better);
 }
 
 // Means of the sessions with better = larger.
@@ -60,7 +56,7 @@ std::vector<Observed> observed_of(const TestSeries& series) {
   std::vector<Observed> observed;
   for (const TestSession* session : series.sessions) {
     Estimate mean = mean_of(*session, *series.test);
-    mean.value *= sign_of(*series.test);
+    mean.value *= sign_of(series.test->better);
     observed.push_back({session->date, mean});
   }
   return observed;
@@ -137,7 +133,7 @@ TestChange change_of(const TestSeries& series) {
 
 Result<TestForecast> forecast_of(const TestSeries& series, Date today) {
   const TestFollowed& test = *series.test;
-  const double sign = sign_of(test);
+  const double sign = sign_of(test.better);
   const std::vector<Observed> observed = observed_of(series);
   const GainModel model{prior_of(test)};
   const GainPosterior posterior = LINTEL_TRY(posterior_gain(model, observed));
@@ -168,7 +164,7 @@ Result<TestForecast> forecast_of(const TestSeries& series, Date today) {
 
 Result<std::vector<FanPoint>> forecast_fan(const TestSeries& series, Date from, int weeks) {
   const Span span{from, weeks};
-  return fan_of(prior_of(*series.test), observed_of(series), sign_of(*series.test), span);
+  return fan_of(prior_of(*series.test), observed_of(series), sign_of(series.test->better), span);
 }
 
 Result<std::vector<FanPoint>> forecast_fan(std::vector<Observed> sessions, body::Better better,
