@@ -9,6 +9,11 @@ Result<std::int64_t> version_to_change(const Request& request) {
   return if_match(request);
 }
 
+Result<std::int64_t> version_if_named(const Request& request) {
+  if (request.header("if-match").empty()) return 0;
+  return if_match(request);
+}
+
 Response record_answer(app::Answer answer) {
   return json_with_version(std::move(answer.json), answer.version);
 }

@@ -21,6 +21,8 @@ Result<Response> with_faults(F&& use_case) {
 
 // If-Match of something that may not be stored yet: "0" = nothing is, * = -1 = whatever there is.
 Result<std::int64_t> version_to_change(const Request& request);
+// If-Match where a change need not name a version; 0 = it names none.
+Result<std::int64_t> version_if_named(const Request& request);
 
 Response record_answer(app::Answer answer);  // 200 with its ETag
 Response record_created(app::Answer answer, const std::string& path);

@@ -17,12 +17,6 @@ using app::Practice;
 constexpr std::size_t kEntryBody = std::size_t{256} << 10;
 constexpr std::size_t kErrorBody = std::size_t{16} << 10;
 
-// The version that a change names, 0 where it need not name one.
-Result<std::int64_t> version_if_named(const Call& call) {
-  if (call.request.header("if-match").empty()) return 0;
-  return if_match(call.request);
-}
-
 // An id that another one has is no matter of versions, whatever If-Match says.
 Result<Response> told(Result<Response> answer) {
   if (answer || answer.error().code != ErrorCode::Conflict || answer.error().place.field != "id") {
@@ -84,7 +78,7 @@ Result<Response> archive_one(Practice& practice, const Call& call, LibraryKind k
     error.place.field = "archived";
     return fail(std::move(error));
   }
-  std::int64_t version = LINTEL_TRY(version_if_named(call));
+  std::int64_t version = LINTEL_TRY(version_if_named(call.request));
   if (version == 0) version = LINTEL_TRY(integer_member_or(body, "version", 0));
   const auto offered = archived->get<bool>() ? app::Offered::No : app::Offered::Yes;
   return record_answer(LINTEL_TRY(app::archive_library_entry(
@@ -123,7 +117,7 @@ Result<Response> put_error(Practice& practice, const Call& call) {
 }
 
 Result<Response> delete_error(Practice& practice, const Call& call) {
-  const std::int64_t version = LINTEL_TRY(version_if_named(call));
+  const std::int64_t version = LINTEL_TRY(version_if_named(call.request));
   return card_answer(LINTEL_TRY(app::drop_standard_error(practice, call.caller, path_of(call, "id"),
                                                          version, reason_of(call))));
 }

@@ -84,8 +84,7 @@ Result<Response> put_athlete(Practice& practice, const Call& call) {
 }
 
 Result<Response> archive_athlete(Practice& practice, const Call& call) {
-  std::int64_t version = 0;
-  if (!call.request.header("if-match").empty()) version = LINTEL_TRY(if_match(call.request));
+  const std::int64_t version = LINTEL_TRY(version_if_named(call.request));
   const bool back = LINTEL_TRY(query_flag(call.request, "back", false));
   return record_answer(LINTEL_TRY(
       app::archive_athlete(practice, call.caller, path_of(call, "athlete"), version,
