@@ -385,6 +385,7 @@ Result<Observation> observe_clip(const ObserveRequest& request, const WorkContex
         return std::move(error.with_file(request.clip.filename().string()));
       }));
 
+  const bool is_still = source.reader().info().is_still;
   BarFollower follower(request, expected_frames, [&source](media::DecodedFrame frame) {
     source.give_back(std::move(frame));
   });
@@ -395,6 +396,8 @@ Result<Observation> observe_clip(const ObserveRequest& request, const WorkContex
     std::vector<const Image*> pictures;
     for (const BodyFrame& item : bundle) pictures.push_back(&item.frame.image);
     auto bodies = LINTEL_TRY(tracker.track_all(pictures));
+    // No other frame evens the network's errors out.
+    if (is_still) bodies.back() = LINTEL_TRY(tracker.look_closely(*pictures.back()));
     for (std::size_t i = 0; i < bundle.size(); ++i) {
       bundle[i].body = std::move(bodies[i]);
       follower.push(std::move(bundle[i]));

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "app/photo_body.h"
 #include "app/result_folder.h"
 #include "app/test_library.h"
 #include "app/test_photo_drawing.h"
@@ -50,38 +51,16 @@ Result<void> check_request(const TestPhotoRequest& request, const TestProtocol& 
   return {};
 }
 
-// The one body of the picture; nothing when nobody is found.
-Result<std::optional<kinematics::BodyObservation>> find_body(const TestPhotoRequest& request,
-                                                             double& scale,
-                                                             const WorkContext& work) {
+Result<std::optional<PhotoBody>> find_body(const TestPhotoRequest& request,
+                                           const WorkContext& work) {
   ObserveRequest observe;
   observe.clip = request.picture;
   observe.variant = request.variant;
   observe.models = request.models;
   observe.person = request.person;
-  observe.look_for_disc = false;
   observe.stature = request.stature;
   observe.threads = request.threads;
-  auto seen = observe_clip(observe, work);
-  if (!seen) {
-    if (seen.error().code == ErrorCode::NotFound && seen.error().message.starts_with("nobody")) {
-      return std::optional<kinematics::BodyObservation>();
-    }
-    return fail(std::move(seen).error());
-  }
-  scale = seen->film.scale;
-  for (const kinematics::FrameObservation& frame : seen->clip.frames) {
-    if (frame.body) return frame.body;
-  }
-  return std::optional<kinematics::BodyObservation>();
-}
-
-// From px of the analysis to px of the picture.
-void undo_scale(kinematics::BodyObservation& body, double scale) {
-  for (auto& landmark : body.landmarks) {
-    landmark.position_px /= static_cast<float>(scale);
-    landmark.regressed_px /= static_cast<float>(scale);
-  }
+  return find_photo_body(std::move(observe), work);
 }
 
 // Moves what the file names; returns the network's places of those.
@@ -103,9 +82,9 @@ Result<PhotoPoints> move_by_hand(const TestPhotoRequest& request, const TestProt
   return originals;
 }
 
-double rough_scale(const std::optional<kinematics::BodyObservation>& body,
-                   const TestPhotoRequest& request, const Image& picture) {
-  if (body) return kinematics::pixels_per_metre(*body, request.stature);
+double rough_scale(const std::optional<PhotoBody>& found, const TestPhotoRequest& request,
+                   const Image& picture) {
+  if (found) return kinematics::pixels_per_metre(found->body, request.stature);
   if (request.known_length && request.known_length->length > 0) {
     const auto& known = *request.known_length;
     return (known.to_px - known.from_px).norm() / known.length;
@@ -157,6 +136,13 @@ std::string text_of(const formats::PhotoDocument& d) {
     out += "\n";
   }
   out += "\n" + wrapped(d.protocol->photo->camera, "Camera: ", "  ");
+  if (kinematics::uses_far_side(d.points)) {
+    out += wrapped("The " + std::string(body::test_side_name(d.side)) +
+                       " side is turned away from the camera: the network places its points too "
+                       "near to the other side, so the error is large. Take the picture from the " +
+                       std::string(body::test_side_name(d.side)) + ", or place the points by hand.",
+                   "! ", "  ");
+  }
   if (d.known_length) {
     out += wrapped(
         "Perspective: what is nearer to the camera than the known length looks longer. "
@@ -191,9 +177,7 @@ Result<TestPhotoOutcome> measure_test_photo(const TestPhotoRequest& request,
   const std::string bytes =
       LINTEL_TRY(read_text_file(request.picture, kLargestPicture, "give a photograph"));
   const Image picture = LINTEL_TRY(media::read_still(request.picture));
-  double scale = 1.0;
-  auto body = LINTEL_TRY(find_body(request, scale, work));
-  if (body) undo_scale(*body, scale);
+  const auto found = LINTEL_TRY(find_body(request, work));
 
   formats::PhotoDocument document;
   document.protocol = &protocol;
@@ -201,25 +185,26 @@ Result<TestPhotoOutcome> measure_test_photo(const TestPhotoRequest& request,
   document.width_px = picture.width();
   document.height_px = picture.height();
   document.known_length = request.known_length;
-  const double px_per_metre = rough_scale(body, request, picture);
+  const double px_per_metre = rough_scale(found, request, picture);
   const auto side =
       request.side == TestSide::Right ? kinematics::BodySide::Right : kinematics::BodySide::Left;
-  if (body) {
-    document.points = kinematics::points_from_body(*protocol.photo, *body, side, px_per_metre);
+  if (found) {
+    document.points = kinematics::points_from_body(*protocol.photo, found->body, side, px_per_metre,
+                                                   found->far_side);
   }
   document.originals =
       LINTEL_TRY(move_by_hand(request, protocol, picture, px_per_metre, document.points));
   document.reading = LINTEL_TRY(
       kinematics::measure_photo(protocol, document.points, request.known_length, px_per_metre)
           .map_error([&](Error error) {
-            if (!body && error.code == ErrorCode::NotFound) {
+            if (!found && error.code == ErrorCode::NotFound) {
               error.message = "nobody was found in the picture, and " + error.message;
             }
             return std::move(error.with_file(request.picture.filename().string()));
           }));
   const auto* raw = reinterpret_cast<const std::uint8_t*>(bytes.data());
   document.entry =
-      entry_of(request, document, secure::sha256_hex({raw, bytes.size()}), body.has_value());
+      entry_of(request, document, secure::sha256_hex({raw, bytes.size()}), found.has_value());
   TestPhotoOutcome outcome{text_of(document), formats::write_test_photo_json(document)};
   if (request.output) {
     LINTEL_TRY_VOID(write_folder(*request.output, request.overwrite, picture, document, outcome));

@@ -61,6 +61,7 @@ std::string write_test_photo_json(const PhotoDocument& d) {
   json["picture"] = {{"width_px", d.width_px}, {"height_px", d.height_px}};
   json["points"] = points_json(d.points);
   json["originals"] = points_json(d.originals);
+  json["far_side"] = kinematics::uses_far_side(d.points);
   json["known_length"] = nullptr;
   if (d.known_length) {
     json["known_length"] = {{"length_cm", number(d.known_length->length * kCentimetres)},

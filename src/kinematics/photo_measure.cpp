@@ -54,7 +54,8 @@ PhotoPoint observed(const LandmarkObservation& landmark, double ratio, double px
 }
 
 std::optional<PhotoPoint> point_of(std::string_view name, const BodyObservation& body,
-                                   BodySide side, double px_per_metre) {
+                                   BodySide side, double px_per_metre,
+                                   std::optional<BodySide> far_side) {
   if (name == "nose") return observed(body[Landmark::Nose], 1.0, px_per_metre);
   const bool other = name.starts_with("other_");
   const bool middle = name.starts_with("mid_");
@@ -62,11 +63,16 @@ std::optional<PhotoPoint> point_of(std::string_view name, const BodyObservation&
   if (middle) name.remove_prefix(4);
   const auto joint = paired_of(name);
   if (!joint) return {};
-  const double ratio = error_ratio(*joint);
-  const PhotoPoint first =
-      observed(at(body, *joint, other ? opposite(side) : side), ratio, px_per_metre);
+  const auto seen = [&](BodySide of) {
+    const bool is_far = of == far_side;
+    const double ratio = error_ratio(*joint) * (is_far ? constant("photo.far_ratio") : 1.0);
+    PhotoPoint point = observed(at(body, *joint, of), ratio, px_per_metre);
+    point.far_side = is_far;
+    return point;
+  };
+  const PhotoPoint first = seen(other ? opposite(side) : side);
   if (!middle) return first;
-  const PhotoPoint second = observed(at(body, *joint, opposite(side)), ratio, px_per_metre);
+  const PhotoPoint second = seen(opposite(side));
   return PhotoPoint{0.5 * (first.position_px + second.position_px),
                     0.5 * std::hypot(first.error_px, second.error_px), false};
 }
@@ -263,15 +269,23 @@ double pixels_per_metre(const BodyObservation& body, double stature) {
 }
 
 PhotoPoints points_from_body(const PhotoRecipe& recipe, const BodyObservation& body, BodySide side,
-                             double px_per_metre) {
+                             double px_per_metre, std::optional<BodySide> far_side) {
+  // Where the test is not seen from the side, left and right are as far.
+  if (recipe.view != SketchView::Side) far_side.reset();
   PhotoPoints points;
   for (const std::string& name : points_of(recipe)) {
     if (std::find(recipe.by_hand.begin(), recipe.by_hand.end(), name) != recipe.by_hand.end()) {
       continue;
     }
-    if (const auto point = point_of(name, body, side, px_per_metre)) points[name] = *point;
+    if (const auto point = point_of(name, body, side, px_per_metre, far_side))
+      points[name] = *point;
   }
   return points;
+}
+
+bool uses_far_side(const PhotoPoints& points) {
+  return std::any_of(points.begin(), points.end(),
+                     [](const auto& point) { return point.second.far_side; });
 }
 
 Result<PhotoReading> measure_photo(const body::TestProtocol& protocol, const PhotoPoints& points,

@@ -20,6 +20,7 @@ struct PhotoPoint {
   Eigen::Vector2d position_px = {0, 0};
   double error_px = 0;
   bool by_hand = false;
+  bool far_side = false;  // by the network, on the side that is turned away from the camera
 };
 using PhotoPoints = std::map<std::string, PhotoPoint>;
 
@@ -35,9 +36,14 @@ std::vector<std::string> points_of(const body::PhotoRecipe& recipe);
 double pixels_per_metre(const BodyObservation& body, double stature);
 
 // The recipe's points as the network saw them, errors by confidence (data/mobility/tests.csv,
-// photo.*). Points that only a hand can place are left out.
+// photo.*). Points that only a hand can place are left out. far_side: the side that is turned away
+// from the camera in a side view, whose points the network draws towards the near ones.
 PhotoPoints points_from_body(const body::PhotoRecipe& recipe, const BodyObservation& body,
-                             BodySide side, double px_per_metre);
+                             BodySide side, double px_per_metre,
+                             std::optional<BodySide> far_side = {});
+
+// Whether the network placed a point on the side that is turned away from the camera.
+bool uses_far_side(const PhotoPoints& points);
 
 // A length that is known, between two points of the picture.
 struct KnownLength {

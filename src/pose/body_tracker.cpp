@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "pose/paint_over.h"
+#include "pose/repeated_looks.h"
 
 namespace lintel::pose {
 namespace {
@@ -128,13 +129,7 @@ Result<std::vector<Person>> BodyTracker::detect(const Image& picture) {
   return persons;
 }
 
-// Landmarks of the athlete alone: whoever else stands inside of the region is painted over.
-Result<LandmarkResult> BodyTracker::landmarks_of_athlete(const Image& picture,
-                                                         const Region& region) {
-  if (!has_rival_inside(region)) {
-    if (guess_ && is_close(guess_->region, region)) return *guess_;
-    return source_.landmarks(picture, region);
-  }
+Image BodyTracker::athlete_alone(const Image& picture, const Region& region) const {
   const float margin = kKeptMargin * region.side_px;
   Columns kept{region.center_px.x() - margin, region.center_px.x() + margin};
   if (last_result_) {
@@ -147,7 +142,27 @@ Result<LandmarkResult> BodyTracker::landmarks_of_athlete(const Image& picture,
   for (const Region& rival : rivals_) {
     if (is_inside(rival, region)) paint_over(alone, rival, kept);
   }
-  return source_.landmarks(alone, region);
+  return alone;
+}
+
+// Landmarks of the athlete alone: whoever else stands inside of the region is painted over.
+Result<LandmarkResult> BodyTracker::landmarks_of_athlete(const Image& picture,
+                                                         const Region& region) {
+  if (has_rival_inside(region)) return source_.landmarks(athlete_alone(picture, region), region);
+  if (guess_ && is_close(guess_->region, region)) return *guess_;
+  return source_.landmarks(picture, region);
+}
+
+Result<std::optional<kinematics::BodyObservation>> BodyTracker::look_closely(const Image& picture) {
+  if (!last_result_) return std::nullopt;
+  const Region& region = last_result_->region;
+  if (has_rival_inside(region)) {
+    last_result_ =
+        LINTEL_TRY(look_repeatedly(source_, athlete_alone(picture, region), *last_result_));
+  } else {
+    last_result_ = LINTEL_TRY(look_repeatedly(source_, picture, *last_result_));
+  }
+  return last_result_->body;
 }
 
 bool BodyTracker::has_rival_inside(const Region& region) const {

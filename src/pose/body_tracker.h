@@ -70,6 +70,10 @@ class BodyTracker {
   Result<std::vector<std::optional<kinematics::BodyObservation>>> track_all(
       std::span<const Image* const> pictures);
 
+  // The picture that was tracked last, once more and closely (repeated_looks.h): for photos.
+  // Nothing when the athlete was not found in it. Errors: those of the networks.
+  Result<std::optional<kinematics::BodyObservation>> look_closely(const Image& picture);
+
   int most_people_seen() const { return most_people_; }  // in any one frame
   std::int64_t detector_runs() const { return detector_runs_; }
   std::int64_t frames_lost() const { return frames_lost_; }
@@ -84,6 +88,7 @@ class BodyTracker {
                                                    const std::vector<Person>& persons,
                                                    const std::optional<Eigen::Vector2f>& bar_px);
   Result<LandmarkResult> landmarks_of_athlete(const Image& picture, const Region& region);
+  Image athlete_alone(const Image& picture, const Region& region) const;  // the others painted over
   Result<std::optional<LandmarkResult>> look_there_again(const Image& picture);
   Result<std::optional<LandmarkResult>> find_again(const Image& picture,
                                                    const std::vector<Person>& persons);

@@ -198,6 +198,26 @@ TEST(PointsFromBody, TakesTheTestedSideAndWidensWithDoubt) {
   EXPECT_EQ(points.at("mid_knee").position_px, Vector2d(20, 30));
   EXPECT_NEAR(points.at("knee").error_px, 0.012 * 500, 1e-6);
   EXPECT_NEAR(points.at("other_knee").error_px, 2 * 0.012 * 500, 1e-6);
+  EXPECT_FALSE(uses_far_side(points));
+}
+
+TEST(PointsFromBody, TheSideTurnedAwayIsToldAndHasTwiceTheError) {
+  BodyObservation body;
+  for (auto& landmark : body.landmarks) landmark.confidence = 1.0F;
+  PhotoRecipe r = shank_recipe();
+  const auto error_of = [&](BodySide side) {
+    return points_from_body(r, body, side, 500, BodySide::Left).at("knee").error_px;
+  };
+  EXPECT_NEAR(error_of(BodySide::Right), 0.012 * 500, 1e-6);
+  EXPECT_NEAR(error_of(BodySide::Left), 2 * 0.012 * 500, 1e-6);
+  PhotoPoints points = points_from_body(r, body, BodySide::Left, 500, BodySide::Left);
+  EXPECT_TRUE(uses_far_side(points));
+  EXPECT_FALSE(uses_far_side(points_from_body(r, body, BodySide::Right, 500, BodySide::Left)));
+  for (auto& [name, point] : points) point = {point.position_px, 4, true};
+  EXPECT_FALSE(uses_far_side(points)) << "a person has put them right";
+  // From the front no side is the far one.
+  r.view = SketchView::Front;
+  EXPECT_FALSE(uses_far_side(points_from_body(r, body, BodySide::Left, 500, BodySide::Left)));
 }
 
 }  // namespace
