@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "app/screen_copy.h"
 #include "media/clip_reader.h"
 #include "media/clip_writer.h"
 #include "media/still.h"
@@ -33,32 +34,6 @@ Image cropped_to_even(const Image& image) {
     std::copy_n(image.row(y), out.stride(), out.row(y));
   }
   return out;
-}
-
-// What every film of the second pass shares.
-media::ClipWriterOptions film_options(const media::ClipInfo& info,
-                                      const kinematics::ClipObservation& clip) {
-  media::ClipWriterOptions options;
-  options.width_px = info.width_px & ~1;
-  options.height_px = info.height_px & ~1;
-  options.nominal_rate_hz = clip.nominal_rate > 0 ? clip.nominal_rate : 30.0;
-  options.encoder_threads = 2;
-  options.fast = true;
-  return options;
-}
-
-// Measured in Chromium with 60 s of 1080 x 1920: every eighth frame alone is as quick to jump in as
-// every one, in a third of the bytes.
-Result<media::ClipWriter> screen_copy(const media::ClipInfo& info,
-                                      const kinematics::ClipObservation& clip,
-                                      const std::filesystem::path& folder) {
-  media::ClipWriterOptions options = film_options(info, clip);
-  // The whole picture, so that points keep their places in it.
-  options.picture_width_px = info.width_px;
-  options.picture_height_px = info.height_px;
-  options.key_interval = 8;
-  options.quality = 25;
-  return media::ClipWriter::create(folder / kScreenCopy, options);
 }
 
 }  // namespace
@@ -99,10 +74,12 @@ Result<SecondPass> draw_over_clip(const AssessRequest& request,
   const bool is_film = measurement.time.size() > 1;
   std::optional<media::ClipWriter> writer, copy;
   if (request.overlay_video && is_film) {
-    writer = LINTEL_TRY(
-        media::ClipWriter::create(folder / "overlay.mp4", film_options(reader.info(), clip)));
+    writer = LINTEL_TRY(media::ClipWriter::create(folder / "overlay.mp4",
+                                                  film_options(reader.info(), clip.nominal_rate)));
   }
-  if (request.screen_copy && is_film) copy = LINTEL_TRY(screen_copy(reader.info(), clip, folder));
+  if (request.screen_copy && is_film) {
+    copy = LINTEL_TRY(open_screen_copy(reader.info(), clip.nominal_rate, folder));
+  }
   if (request.key_frames) {
     std::error_code code;
     std::filesystem::create_directories(folder / "key-frames", code);

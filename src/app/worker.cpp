@@ -11,6 +11,7 @@
 #include <utility>
 #include <vector>
 
+#include "app/copy_job.h"
 #include "app/measure_job.h"
 #include "app/trials.h"
 #include "app/uploads.h"
@@ -43,8 +44,13 @@ jobs::LoopOptions loop_options(Practice& practice, const WorkerOptions& options)
   const auto measure = [&practice, threads](const store::Job& job, const WorkContext& work) {
     return measure_trial(practice, job, threads, work);
   };
-  loop.handlers = {{kMeasureClip, measure}, {kMeasureAgain, measure}};
-  loop.failed = [&practice](store::Transaction& t, const store::Job& job, const Error& error) {
+  const auto copy = [&practice](const store::Job& job, const WorkContext& work) {
+    return make_copy(practice, job, work);
+  };
+  loop.handlers = {{kMeasureClip, measure}, {kMeasureAgain, measure}, {kMakeCopy, copy}};
+  loop.failed = [&practice](store::Transaction& t, const store::Job& job,
+                            const Error& error) -> Result<void> {
+    if (job.kind == kMakeCopy) return {};  // the measurement is as good as before
     return note_failed_trial(practice, t, job, error);
   };
   loop.now = practice.now;
@@ -123,6 +129,7 @@ Result<bool> work_once(Practice& practice, const WorkerOptions& options, const W
 
 Result<std::int64_t> run_worker(const WorkerRequest& request, const WorkContext& work) {
   const std::unique_ptr<Practice> practice = LINTEL_TRY(open_practice(request.practice));
+  if (request.make_copies) LINTEL_TRY(ask_for_copies(*practice));
   const Worker worker(*practice, request.options);
   const auto pause = std::chrono::duration<double>(request.options.idle_s);
   while (!wait_for(work.stop, pause)) {

@@ -46,6 +46,7 @@ struct WorkerRequest {
   PracticeOptions practice;
   WorkerOptions options;
   bool until_empty = false;  // ends when no job waits or runs; else at the stop
+  bool make_copies = false;  // first asks for the light copies that are missing (copy_job.h)
 };
 // Answers how many jobs ended here. Errors: those of open_practice, of the database.
 Result<std::int64_t> run_worker(const WorkerRequest& request, const WorkContext& work);

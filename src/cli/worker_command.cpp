@@ -37,6 +37,8 @@ void add_worker_options(CLI::App& command, WorkerArguments& arguments) {
       ->check(CLI::Range(2.0, 3600.0))
       ->capture_default_str();
   command.add_flag("--until-empty", request.until_empty, "end when no job waits or runs");
+  command.add_flag("--make-copies", request.make_copies,
+                   "first ask for the light copies (screen.mp4) that clips measured long ago lack");
   add_print_options(command, arguments.printing);
 }
 
