@@ -59,6 +59,10 @@ Result<std::string> fhir_of_visit(Practice& practice, const Caller& caller,
     squat->date = day_of_assessment(*material.seen.stored).value_or(material.document.date);
     input.squat = &*squat;
   }
+  if (const auto& trunk = material.document.trunk) {
+    input.typed_trunk =
+        formats::FhirTypedTrunk{{trunk->inclination, trunk->standard_error}, trunk->method};
+  }
   std::optional<plan::Plan> plan;
   if (kept) {
     const auto document = LINTEL_TRY(formats::read_plan_record_json(kept->document));

@@ -1,6 +1,8 @@
 #include "app/trend_records.h"
 
+#include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "app/audit.h"
 #include "app/library.h"
@@ -8,8 +10,10 @@
 #include "app/plan_for_now.h"
 #include "app/progress_followed.h"
 #include "app/test_library.h"
+#include "app/trend_setups.h"
 #include "formats/caseload_json.h"
 #include "formats/plan_record_json.h"
+#include "formats/visit_json.h"
 #include "kinematics/measurement.h"
 #include "plan/test_follow_up.h"
 #include "store/caseload_queries.h"
@@ -25,20 +29,86 @@ constexpr int kFanWeeks = 12;
 constexpr double k95 = 1.96;
 constexpr std::string_view kTrunk = "trunk_inclination";
 
-// Consecutive rows of one name and side.
-std::vector<TrendSeries> series_of_rows(const std::vector<store::TrendRow>& rows) {
-  std::vector<TrendSeries> out;
+// Tests have a side; measures of clips have none.
+bool is_of_clip(const store::TrendRow& row) {
+  return row.side.empty();
+}
+
+// Trials, in order of their days.
+std::vector<std::string> trials_of(std::vector<store::TrendRow> rows) {
+  std::stable_sort(rows.begin(), rows.end(),
+                   [](const auto& a, const auto& b) { return a.date < b.date; });
+  std::vector<std::string> out;
   for (const store::TrendRow& row : rows) {
-    if (out.empty() || out.back().name != row.name || out.back().side != row.side) {
-      TrendSeries series;
-      series.name = row.name;
-      series.side = row.side;
-      series.unit = row.unit;
-      out.push_back(std::move(series));
-    }
-    out.back().points.push_back({row.date, row.record, row.value, row.standard_error});
+    if (is_of_clip(row)) out.push_back(row.record);
   }
   return out;
+}
+
+TrendSeries series_of(const store::TrendRow& row) {
+  TrendSeries series;
+  series.name = row.name;
+  series.side = row.side;
+  series.unit = row.unit;
+  return series;
+}
+
+// One series for each name, side and setup: the athlete's own setup first, then the one that was
+// filmed last.
+std::vector<TrendSeries> series_of_rows(const std::vector<store::TrendRow>& rows,
+                                        const TrialSetups& setups) {
+  std::vector<TrendSeries> out;
+  for (auto row = rows.begin(); row != rows.end();) {
+    const auto end = std::find_if(row, rows.end(), [&](const store::TrendRow& other) {
+      return other.name != row->name || other.side != row->side;
+    });
+    std::map<std::size_t, TrendSeries> by_setup;
+    for (; row != end; ++row) {
+      const std::size_t group = is_of_clip(*row) ? setups.of.at(row->record) : 0;
+      TrendSeries& series = by_setup.try_emplace(group, series_of(*row)).first->second;
+      if (is_of_clip(*row)) {
+        series.source = formats::TrendSource::Clip;
+        series.setup = setups.groups[group];
+      }
+      series.points.push_back({row->date, row->record, row->value, row->standard_error, ""});
+    }
+    const auto first = static_cast<std::ptrdiff_t>(out.size());
+    for (auto& [group, series] : by_setup) out.push_back(std::move(series));
+    std::stable_sort(out.begin() + first, out.end(), [](const auto& a, const auto& b) {
+      const bool own_a = a.setup && a.setup->own, own_b = b.setup && b.setup->own;
+      return own_a != own_b ? own_a : a.points.back().date > b.points.back().date;
+    });
+  }
+  return out;
+}
+
+// The lean of visits without a clip, as a person typed it in: a series of its own.
+Result<std::optional<TrendSeries>> typed_trunk(store::Transaction& t, const Caller& caller,
+                                               const Record& athlete) {
+  TrendSeries series;
+  series.name = kTrunk;
+  series.unit = "deg";
+  series.source = formats::TrendSource::Typed;
+  for (const Record& visit :
+       LINTEL_TRY(every_record(t, caller, RecordKind::Visit, athlete.id, {}))) {
+    const auto reading = formats::read_visit_json(visit.document, "");
+    if (!reading.visit || !reading.visit->trunk) continue;
+    const formats::TypedTrunk& trunk = *reading.visit->trunk;
+    series.points.push_back({reading.visit->date.iso(), visit.id,
+                             trunk.inclination * kDegreesPerRadian,
+                             trunk.standard_error * kDegreesPerRadian, trunk.method});
+  }
+  if (series.points.empty()) return std::optional<TrendSeries>();
+  std::stable_sort(series.points.begin(), series.points.end(),
+                   [](const auto& a, const auto& b) { return a.date < b.date; });
+  return series;
+}
+
+// After the films of the same name.
+void put_in_place(TrendSeries typed, std::vector<TrendSeries>& all) {
+  const auto place = std::find_if(
+      all.begin(), all.end(), [&](const TrendSeries& series) { return series.name > typed.name; });
+  all.insert(place, std::move(typed));
 }
 
 std::string measure_label(const std::string& name) {
@@ -63,7 +133,6 @@ std::vector<TrendSeries::Point> first_of_each_day(const std::vector<TrendSeries:
 
 void describe(const Library& library, TrendSeries& series) {
   const body::TestProtocol* protocol = body::find_protocol(library.protocols, series.name);
-  series.is_test = protocol != nullptr;
   if (protocol != nullptr) {
     series.label = protocol->name;
     series.better = better_word(protocol->better);
@@ -121,8 +190,10 @@ Result<void> expect_trunk(const Expectation& expected, TrendSeries& series) {
 }
 
 Result<void> add_expectation(const Expectation& expected, Date today, TrendSeries& series) {
-  if (series.name == kTrunk) return expect_trunk(expected, series);
-  if (!series.is_test) return {};
+  // The goal is one of the own setup, and what was filmed otherwise tells nothing of it.
+  const bool own = !series.setup || series.setup->own;
+  if (series.name == kTrunk && own) return expect_trunk(expected, series);
+  if (series.source != formats::TrendSource::Test) return {};
   for (const plan::TestSeries& test : plan::series_of(expected.followed, expected.history, today)) {
     if (test.test->protocol != series.name) continue;
     if (std::string(body::test_side_name(test.side)) != series.side) continue;
@@ -182,7 +253,13 @@ Result<std::string> athlete_trends(Practice& practice, const Caller& caller,
     const Record of =
         LINTEL_TRY(find_for(t, caller, Permission::ReadRecords, athlete, RecordKind::Athlete));
     const auto rows = LINTEL_TRY(store::athlete_trends(t, caller.organization, of.id));
-    return All{series_of_rows(rows), LINTEL_TRY(read_expectation(t, caller, of))};
+    const formats::Intake intake = LINTEL_TRY(intake_of(of));
+    const auto setups = LINTEL_TRY(setups_of_trials(t, practice, intake, of, trials_of(rows)));
+    All out{series_of_rows(rows, setups), LINTEL_TRY(read_expectation(t, caller, of))};
+    if (auto typed = LINTEL_TRY(typed_trunk(t, caller, of))) {
+      put_in_place(*std::move(typed), out.first);
+    }
+    return out;
   };
   All all = LINTEL_TRY(store::read_value<All>(*practice.database, body));
   LINTEL_TRY_VOID(note_seen(practice, caller, {"record_seen", athlete, athlete, "trends"}));

@@ -53,6 +53,34 @@ Json entry_json(const CaseloadEntry& row, RowShows shows) {
   return json;
 }
 
+Json setup_json(const std::optional<TrendSetup>& setup) {
+  if (!setup) return nullptr;
+  Json differs = Json::array();
+  for (const body::SetupDifference& one : setup->differs) {
+    const bool words = !one.word.empty();
+    differs.push_back({{"key", one.key},
+                       {"value", words ? Json(one.word) : or_null(one.value)},
+                       {"own", words ? Json(one.own_word) : or_null(one.own)}});
+  }
+  return {{"own", setup->own}, {"differs", std::move(differs)}};
+}
+
+const char* source_name(TrendSource source) {
+  return source == TrendSource::Test ? "test" : source == TrendSource::Clip ? "clip" : "typed";
+}
+
+// "own", or "heel_elevation_cm 2.5; bar_position front"; empty where there are no clips.
+std::string setup_words(const std::optional<TrendSetup>& setup) {
+  if (!setup) return "";
+  if (setup->own) return "own";
+  std::string out;
+  for (const body::SetupDifference& one : setup->differs) {
+    out += (out.empty() ? "" : "; ") + one.key + " ";
+    out += !one.word.empty() ? one.word : one.value ? csv_number(*one.value, kDigits) : "none";
+  }
+  return out;
+}
+
 Json series_json(const TrendSeries& series) {
   Json points = Json::array();
   for (const TrendSeries::Point& p : series.points) {
@@ -60,6 +88,7 @@ Json series_json(const TrendSeries& series) {
                       {"value", number(p.value)},
                       {"error", number(p.standard_error)},
                       {"record", p.record}});
+    if (!p.method.empty()) points.back()["method"] = p.method;
   }
   Json fan = Json::array();
   for (const TrendSeries::FanPoint& p : series.forecast) {
@@ -70,7 +99,9 @@ Json series_json(const TrendSeries& series) {
   }
   return {{"name", series.name},
           {"label", series.label},
-          {"kind", series.is_test ? "test" : "measure"},
+          {"kind", series.source == TrendSource::Test ? "test" : "measure"},
+          {"source", source_name(series.source)},
+          {"setup", setup_json(series.setup)},
           {"side", or_null(series.side)},
           {"unit", series.unit},
           {"better", or_null(series.better)},
@@ -135,11 +166,14 @@ std::string write_trends_json(const std::vector<TrendSeries>& series) {
 
 std::string write_trends_csv(const std::vector<TrendSeries>& series) {
   std::string out;
-  add_row(out, {"name", "side", "unit", "date", "value", "standard_error", "record"});
+  add_row(out,
+          {"name", "side", "unit", "date", "value", "standard_error", "record", "source", "setup"});
   for (const TrendSeries& one : series) {
     for (const TrendSeries::Point& p : one.points) {
       add_row(out, {one.name, one.side, one.unit, p.date, csv_number(p.value, kDigits),
-                    csv_number(p.standard_error, kDigits), p.record});
+                    csv_number(p.standard_error, kDigits), p.record,
+                    p.method.empty() ? std::string(source_name(one.source)) : "typed, " + p.method,
+                    setup_words(one.setup)});
     }
   }
   return out;

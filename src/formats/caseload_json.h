@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "base/date.h"
+#include "body/setup_likeness.h"
 #include "plan/follow_up.h"
 
 namespace lintel::formats {
@@ -38,20 +39,30 @@ struct TimelineEntry {
 };
 std::string write_timeline_json(const std::vector<TimelineEntry>& rows);
 
+// In which setup the clips of a series were filmed.
+struct TrendSetup {
+  bool own = true;                             // as the athlete's record has it
+  std::vector<body::SetupDifference> differs;  // from that
+};
+
+enum class TrendSource : std::uint8_t { Test, Clip, Typed };
+
 // One measure over time, in the unit it is written in.
 struct TrendSeries {
   struct Point {
     std::string date, record;
     double value = 0.0, standard_error = 0.0;
+    std::string method;  // of what was typed in: "eye", "inclinometer", ...
   };
   struct FanPoint {
     Date date;
     double value = 0.0, low = 0.0, high = 0.0;
   };
   std::string name, label, side, unit;  // side may be empty
-  bool is_test = true;                  // else a measure of a clip
-  std::string better;                   // "higher", "lower" or empty
-  std::vector<Point> points;            // in order of date
+  TrendSource source = TrendSource::Test;
+  std::optional<TrendSetup> setup;  // of clips
+  std::string better;               // "higher", "lower" or empty
+  std::vector<Point> points;        // in order of date
   std::optional<double> detectable_change, change, target;
   std::optional<Date> target_date;
   plan::ChangeVerdict verdict = plan::ChangeVerdict::OneSession;

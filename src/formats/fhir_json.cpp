@@ -57,6 +57,7 @@ std::string write_fhir_bundle(const FhirVisit& visit) {
   fhir::add_athlete_observations(bundle);
   fhir::add_test_observations(bundle);
   fhir::add_squat_observations(bundle);
+  fhir::add_typed_trunk(bundle);
   fhir::add_plan(bundle);
   add_report(bundle);
   return std::move(bundle).text();

@@ -28,6 +28,12 @@ struct FhirSquat {
   std::vector<Measure> measures;
 };
 
+// The lean at the lowest point that a person typed in, where nothing was filmed.
+struct FhirTypedTrunk {
+  Estimate inclination;  // [rad], with the error that the person states
+  std::string method;    // "eye", "still", "inclinometer", "goniometer"
+};
+
 struct FhirVisit {
   const body::Athlete* athlete = nullptr;      // not owned, must be there
   Date date;                                   // of the visit
@@ -36,13 +42,14 @@ struct FhirVisit {
   const FhirSquat* squat = nullptr;
   const plan::Plan* plan = nullptr;
   std::string program_version;  // "0.1.0"
+  std::optional<FhirTypedTrunk> typed_trunk = {};
 };
 
 // Entries: our CodeSystem, Patient, Encounter, Device, Observation (stature, mass, warning signs,
-// every test result, every squat measure), Goal, CarePlan, DiagnosticReport. UCUM units; the
-// standard error is a component of its own. Every id is the UUID of what it is about
-// (secure/uuid.h), so the same visit gives the same file; no address of anybody's is used. Plan and
-// report carry the cautions. Never fails: broken UTF-8 is replaced.
+// every test result, every squat measure, a lean that was typed in), Goal, CarePlan,
+// DiagnosticReport. UCUM units; the standard error is a component of its own. Every id is the UUID
+// of what it is about (secure/uuid.h), so the same visit gives the same file; no address of
+// anybody's is used. Plan and report carry the cautions. Never fails: broken UTF-8 is replaced.
 std::string write_fhir_bundle(const FhirVisit& visit);
 
 }  // namespace lintel::formats

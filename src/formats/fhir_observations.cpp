@@ -153,4 +153,30 @@ void add_squat_observations(Bundle& bundle) {
   }
 }
 
+// The same quantity as that of a clip, told apart by its method: never to be read as measured.
+void add_typed_trunk(Bundle& bundle) {
+  const std::optional<FhirTypedTrunk>& trunk = bundle.visit().typed_trunk;
+  if (!trunk) return;
+  const ExchangeCode* code = exchange_codes().find("squat_trunk_inclination");
+  LINTEL_CHECK(code != nullptr);
+  const UnitOf unit = unit_of(false);
+  const bool tool = trunk->method == "inclinometer" || trunk->method == "goniometer";
+  Json method = concept_named(tool ? "method_practitioner" : "method_" + trunk->method);
+  const std::string how = method.at("text").get<std::string>() + (tool ? ", " + trunk->method : "");
+  method["text"] = how + "; typed in, not filmed";
+  Json content = {
+      {"code", concept_of(code, code->display)},
+      {"valueQuantity", quantity(trunk->inclination.value * unit.factor, unit.ucum)},
+      {"note", note("Typed in by a person, not measured in a clip: " + how +
+                    ". The standard error is the one that the person states.")},
+      {"method", std::move(method)},
+      {"component", Json::array({component(
+                        "standard_error",
+                        quantity(trunk->inclination.standard_error * unit.factor, unit.ucum))})}};
+  const ExchangeCode* site = exchange_codes().site(*code, TestSide::Both);
+  if (site != nullptr) content["bodySite"] = concept_of(site, site->display);
+  if (tool) content["device"] = bundle.device(trunk->method);
+  bundle.add_observation("typed_trunk_inclination", bundle.visit().date, content);
+}
+
 }  // namespace lintel::formats::fhir

@@ -58,6 +58,7 @@ class Bundle {
 void add_athlete_observations(Bundle& bundle);
 void add_test_observations(Bundle& bundle);
 void add_squat_observations(Bundle& bundle);
+void add_typed_trunk(Bundle& bundle);
 void add_plan(Bundle& bundle);
 
 }  // namespace lintel::formats::fhir

@@ -35,6 +35,7 @@ struct Example {
   body::TestRecord record;
   body::RecordOutcome tests;
   FhirSquat squat;
+  std::optional<FhirTypedTrunk> typed_trunk;
   plan::Plan plan = test_support::example_plan();
   FhirVisit visit;
 
@@ -80,7 +81,7 @@ struct Example {
     const auto outcome = body::evaluate_record(record, protocols, athlete);
     if (!outcome) throw std::runtime_error(describe(outcome.error()));
     tests = *outcome;
-    visit = {&athlete, record.date, &record, &tests, &squat, &plan, "0.1.0"};
+    visit = {&athlete, record.date, &record, &tests, &squat, &plan, "0.1.0", typed_trunk};
     return write_fhir_bundle(visit);
   }
   json bundle() { return json::parse(text()); }
@@ -135,6 +136,8 @@ std::vector<json> all_kinds_of_bundles() {
   small.athlete.stature = small.athlete.body_mass = 0;
   small.athlete.name.clear();
   small.squat.measures.clear();
+  small.typed_trunk = FhirTypedTrunk{{42 * kDegree, 3 * kDegree}, "goniometer"};
+  full.typed_trunk = FhirTypedTrunk{{42 * kDegree, 3 * kDegree}, "eye"};
   small.plan = plan::Plan{};
   red_flag.plan = test_support::red_flag_plan();
   red_flag.athlete.warning_signs = red_flag.plan.warning_signs;
@@ -365,6 +368,28 @@ TEST(FhirJson, SaysWhereAPhotoAndASquatCameFrom) {
   EXPECT_THAT(trunk.at("note").at(0).at("text").get<std::string>(), HasSubstr("runa.mp4"));
   const json depth = observation(bundle, "Depth at the bottom of the squat");
   EXPECT_NEAR(depth.at("valueQuantity").at("value"), 3.1, 1e-9);
+}
+
+TEST(FhirJson, TellsALeanThatWasTypedInFromOneThatWasFilmed) {
+  for (const char* way : {"eye", "still", "inclinometer", "goniometer"}) {
+    SCOPED_TRACE(way);
+    Example example;
+    example.typed_trunk = FhirTypedTrunk{{42 * kDegree, 3 * kDegree}, way};
+    std::vector<json> trunks = of_type(example.bundle(), "Observation");
+    std::erase_if(trunks, [](const json& one) {
+      return one.at("code").at("text") != "Trunk inclination at the bottom of the squat";
+    });
+    ASSERT_EQ(trunks.size(), 2u);  // of the clip, and typed
+    EXPECT_EQ(trunks[0].at("method").at("coding").at(0).at("code"), "method_clip");
+    const json& typed = trunks[1];
+    EXPECT_NE(typed.at("id"), trunks[0].at("id"));
+    EXPECT_NEAR(typed.at("valueQuantity").at("value"), 42.0, 1e-6);
+    EXPECT_NEAR(component(typed, "standard_error").at("valueQuantity").at("value"), 3.0, 1e-6);
+    EXPECT_NE(typed.at("method").at("coding").at(0).at("code"), "method_clip");
+    EXPECT_THAT(typed.at("method").at("text").get<std::string>(),
+                HasSubstr("typed in, not filmed"));
+    EXPECT_THAT(typed.at("note").at(0).at("text").get<std::string>(), HasSubstr("not measured"));
+  }
 }
 
 TEST(FhirJson, CarriesGoalsDrillsRetestsAndTheCautions) {
