@@ -8,6 +8,7 @@
 #include "app/explain_view.h"
 #include "app/text_blocks.h"
 #include "base/text.h"
+#include "reasoning/what_if_errors.h"
 
 namespace lintel::app {
 namespace {
@@ -33,7 +34,11 @@ std::string row_text(const WhatIf& row) {
   out += text("  %+4.0f deg shoulder", rounded(degrees(row.shoulder_change)));
   out += row.depth_gained ? text("  %+3.0f cm deeper", rounded(100.0 * *row.depth_gained))
                           : std::string("   depth not known");
-  return wrapped(describe_changes(row.changes), out + "  ", std::string(10, ' '));
+  std::string words = describe_changes(row.changes);
+  if (!reasoning::is_distinguishable(row.trunk_change, row.trunk_change_error)) {
+    words += " (not distinguishable)";
+  }
+  return wrapped(words, out + "  ", std::string(10, ' '));
 }
 
 std::string costs_text(const std::vector<const WhatIf*>& rows) {
@@ -119,8 +124,10 @@ std::string explanation_text(const reasoning::ExplainResult& r, const std::strin
 
 std::string what_if_text(const reasoning::WhatIfTable& table, const std::string& name) {
   std::string out = name + ": what each change would buy\n";
-  out += text("Most upright today: trunk %.0f deg; the arms need %.0f deg against the upper back",
-              degrees(table.trunk_inclination), degrees(table.shoulder_elevation));
+  out += text(
+      "Most upright today: trunk %.0f deg +/- %.0f; the arms need %.0f deg against the upper back",
+      degrees(table.trunk_inclination), degrees(table.trunk_inclination_error),
+      degrees(table.shoulder_elevation));
   out += table.deepest ? text("; deepest: hip %.0f cm %s the knee\n",
                               std::abs(rounded(100.0 * *table.deepest)),
                               *table.deepest >= 0.0 ? "below" : "above")

@@ -14,6 +14,7 @@
 #include "jobs/thread_pool.h"
 #include "reasoning/change_text.h"
 #include "reasoning/grip.h"
+#include "reasoning/what_if_errors.h"
 #include "secure/sha256.h"
 
 namespace lintel::app {
@@ -27,6 +28,7 @@ constexpr int kTableDraws = 200;                       // the shares are not sho
 constexpr double kMobilityBelow = 20.0 * kRadiansPerDegree;  // how far a slider of a range goes
 constexpr double kMobilityAbove = 25.0 * kRadiansPerDegree;
 constexpr std::size_t kRemembered = 64;
+constexpr std::size_t kRememberedToday = 16;  // some 100 kB each: every draw's posture
 
 std::string text_of(double value) {
   return lintel::text("%.4g", value);
@@ -45,12 +47,14 @@ struct Subject {
   posture::BodyParameters body;
   body::Setup setup;
   posture::Limits limits;
+  posture::AthleteLimits tested;  // the same limits, with their errors
 };
 Result<Subject> subject_of(const body::Athlete& athlete) {
   Subject out;
   out.body = LINTEL_TRY(posture::body_parameters(athlete));
   out.setup = athlete.setup;
-  out.limits = LINTEL_TRY(posture::limits_from_tests(athlete, out.body.lengths)).limits;
+  out.tested = LINTEL_TRY(posture::limits_from_tests(athlete, out.body.lengths));
+  out.limits = out.tested.limits;
   return out;
 }
 
@@ -197,9 +201,10 @@ struct Today {
   reasoning::Evaluated upright;
   double lean = 0.0;
   view::Figure figure;
+  reasoning::WhatIfDraws draws;
 };
 Result<std::shared_ptr<const Today>> today_of(const Question& question, const Subject& subject) {
-  static RecentAnswers<Today> answers(kRemembered);
+  static RecentAnswers<Today> answers(kRememberedToday);
   const std::string key = key_of("today", question, 0);
   if (auto before = answers.find(key)) return before;
   Today today;
@@ -207,6 +212,14 @@ Result<std::shared_ptr<const Today>> today_of(const Question& question, const Su
       LINTEL_TRY(reasoning::evaluate_most_upright(subject.body, subject.setup, subject.limits));
   today.lean = question.observed.value_or(today.upright.trunk_inclination);
   today.figure = LINTEL_TRY(figure_at(subject, today.lean));
+  const reasoning::UncertainInput input{subject.body,
+                                        subject.setup,
+                                        subject.setup,
+                                        subject.tested,
+                                        observation_of(question).trunk_inclination,
+                                        std::nullopt,
+                                        0.0};
+  today.draws = LINTEL_TRY(reasoning::WhatIfDraws::create(input, question.seed));
   return answers.keep(key, std::move(today));
 }
 
@@ -244,10 +257,13 @@ Result<std::string> ask_what_if(const Caller& caller, std::string_view text, Fau
   const std::shared_ptr<const Today> before = LINTEL_TRY(today_of(question, today));
   const auto row = LINTEL_TRY(reasoning::evaluate_changes(input, before->upright, changes));
   const Subject changed{today.body, reasoning::changed_setup(today.setup, changes),
-                        reasoning::changed_limits(today.limits, changes)};
+                        reasoning::changed_limits(today.limits, changes), today.tested};
   answer.today = before->figure;
   answer.after = LINTEL_TRY(figure_at(changed, before->lean + row.trunk_change));
   answer.trunk_change = row.trunk_change;
+  answer.errors = before->draws.errors_of(changes);
+  answer.draws = before->draws.size();
+  answer.sources = today.tested.source;
   answer.possible = row.possible;
   answer.costs = row.costs;
   answer.words = reasoning::describe_changes(changes);

@@ -42,6 +42,7 @@ std::string text_of(Json root) {
 Json row_json(const WhatIf& row) {
   return {{"changes", changes_json(row.changes)},
           {"trunk_inclination_deg", number(row.trunk_inclination * kDegrees)},
+          {"trunk_inclination_error_deg", number(row.trunk_inclination_error * kDegrees)},
           {"trunk_change_deg", estimate({row.trunk_change, row.trunk_change_error}, kDegrees)},
           {"shoulder_change_deg", number(row.shoulder_change * kDegrees)},
           {"depth_gained_cm",
@@ -58,6 +59,8 @@ Json table_json(const reasoning::WhatIfTable& table) {
   Json single = Json::array();
   for (const WhatIf& row : table.single) single.push_back(row_json(row));
   return {{"most_upright_trunk_inclination_deg", number(table.trunk_inclination * kDegrees)},
+          {"most_upright_trunk_inclination_error_deg",
+           number(table.trunk_inclination_error * kDegrees)},
           {"shoulder_elevation_demanded_deg", number(table.shoulder_elevation * kDegrees)},
           {"deepest_cm", table.deepest ? number(*table.deepest * kCentimetres) : Json(nullptr)},
           {"single", single},

@@ -136,6 +136,19 @@ Json figure_json(const view::Figure& figure) {
       {"base_m", {number(figure.at(FigureJoint::Heel).x), number(figure.at(FigureJoint::Toe).x)}}};
 }
 
+// Where an error comes from: "test" or "population" with the limit, "lengths" or "couplings".
+Json error_part_json(const reasoning::ErrorPart& part, const WhatIfAnswer& answer) {
+  Json out = {
+      {"source", "lengths"}, {"limit", nullptr}, {"error_deg", number(part.error * kDegrees)}};
+  if (part.source == reasoning::ErrorSource::Couplings) out["source"] = "couplings";
+  if (part.source == reasoning::ErrorSource::Range) {
+    const auto source = answer.sources[static_cast<std::size_t>(part.limit)];
+    out["source"] = source == posture::LimitSource::Default ? "population" : "test";
+    out["limit"] = posture::limit_name(part.limit);
+  }
+  return out;
+}
+
 Json optional_figure(const std::optional<view::Figure>& figure) {
   return figure ? figure_json(*figure) : Json(nullptr);
 }
@@ -181,6 +194,16 @@ std::string write_what_if_answer_json(const WhatIfAnswer& answer) {
   root["today"] = figure_json(answer.today);
   root["after"] = figure_json(answer.after);
   root["trunk_change_deg"] = number(answer.trunk_change * kDegrees);
+  root["trunk_change_error_deg"] = number(answer.errors.change * kDegrees);
+  root["today_trunk_error_deg"] = number(answer.errors.today * kDegrees);
+  root["after_trunk_error_deg"] = number(answer.errors.after * kDegrees);
+  root["distinguishable"] =
+      reasoning::is_distinguishable(answer.trunk_change, answer.errors.change);
+  root["error_parts"] = Json::array();
+  for (const reasoning::ErrorPart& part : answer.errors.parts) {
+    root["error_parts"].push_back(error_part_json(part, answer));
+  }
+  root["draws"] = answer.draws;
   root["possible"] = answer.possible;
   root["costs"] = Json::array();
   for (const reasoning::Cost cost : answer.costs) {

@@ -1,6 +1,7 @@
 // Questions to the posture model as a program sends them, and the figures of the answers.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -10,6 +11,7 @@
 #include "base/result.h"
 #include "body/athlete.h"
 #include "reasoning/what_if.h"
+#include "reasoning/what_if_errors.h"
 #include "view/figure.h"
 
 namespace lintel::formats {
@@ -50,6 +52,9 @@ struct LeverRange {
 struct WhatIfAnswer {
   view::Figure today, after;
   double trunk_change = 0.0;  // at equal strain, negative = more upright [rad]
+  reasoning::WhatIfErrors errors;
+  std::size_t draws = 0;  // from which the errors are
+  std::array<posture::LimitSource, posture::kLimitCount> sources{};
   bool possible = true;
   std::vector<reasoning::Cost> costs;
   std::vector<LeverRange> levers;

@@ -5,6 +5,7 @@
 
 #include "body/tables.h"
 #include "reasoning/defaults.h"
+#include "reasoning/what_if_errors.h"
 
 namespace lintel::reasoning {
 namespace {
@@ -181,10 +182,7 @@ Result<void> add_extras(ExplainResult& result, const UncertainInput& input,
       compute_what_if({fitted.body, result.setup, limits, result.allowed,
                        result.grip ? result.grip->hip_crease.value : result.setup.grip_width,
                        result.shares.most_upright}));
-  const std::vector<WhatIf*> rows = rows_of(*result.what_if);
-  const auto errors = LINTEL_TRY(compute_gain_errors(
-      fitted, std::vector<const WhatIf*>(rows.begin(), rows.end()), options.seed));
-  for (std::size_t i = 0; i < rows.size(); ++i) rows[i]->trunk_change_error = errors[i];
+  LINTEL_TRY_VOID(add_errors(fitted, options.seed, *result.what_if));
   LINTEL_TRY_VOID(add_postures(result, limits));
   work.report("changes", 1, 1);
   result.sentences = describe_findings(result, observation);
@@ -228,31 +226,17 @@ Result<void> validate(const Observation& o) {
                "-120 to 120 deg");
 }
 
-Result<std::vector<double>> compute_gain_errors(const UncertainInput& input,
-                                                const std::vector<const WhatIf*>& rows,
-                                                std::uint64_t seed) {
-  constexpr std::uint64_t kDraws = 60;
-  std::vector<double> sum(rows.size(), 0.0), squares(rows.size(), 0.0);
-  double count = 0.0;
-  for (std::uint64_t k = 0; k < kDraws; ++k) {
-    const Draw draw = draw_comparison(input, seed, k);
-    const Comparison& c = draw.comparison;
-    const auto before = evaluate_most_upright(c.body, c.today, c.limits_today);
-    if (!before) continue;
-    count += 1.0;
-    for (std::size_t i = 0; i < rows.size(); ++i) {
-      const auto after =
-          evaluate_changed(c.body, c.today, c.limits_today, rows[i]->changes, &before->warm);
-      const double gain = after ? after->lean() - before->lean() : rows[i]->trunk_change;
-      sum[i] += gain;
-      squares[i] += gain * gain;
-    }
+Result<void> add_errors(const UncertainInput& input, std::uint64_t seed, WhatIfTable& table) {
+  UncertainInput unseen = input;  // the rows start from the most upright posture
+  unseen.observed.reset();
+  const WhatIfDraws draws = LINTEL_TRY(WhatIfDraws::create(unseen, seed, TodayIs::EqualStrain));
+  table.trunk_inclination_error = draws.errors_of({}).today;
+  for (WhatIf* row : rows_of(table)) {
+    const WhatIfErrors errors = draws.errors_of(row->changes);
+    row->trunk_change_error = errors.change;
+    row->trunk_inclination_error = errors.after;
   }
-  std::vector<double> errors(rows.size(), 0.0);
-  for (std::size_t i = 0; i < rows.size() && count > 1.0; ++i) {
-    errors[i] = std::sqrt(std::max(0.0, (squares[i] - sum[i] * sum[i] / count) / (count - 1.0)));
-  }
-  return errors;
+  return {};
 }
 
 Result<ExplainResult> explain(const body::Athlete& athlete, const Observation& observation,

@@ -93,10 +93,8 @@ Result<ExplainResult> explain(const body::Athlete& athlete, const Observation& o
                               const ExplainOptions& options, Executor& executor,
                               const WorkContext& work);
 
-// Standard deviation of what each row gains, over draws of the same input [rad]; one per row.
-Result<std::vector<double>> compute_gain_errors(const UncertainInput& input,
-                                                const std::vector<const WhatIf*>& rows,
-                                                std::uint64_t seed);
+// Fills the standard errors of the table and its rows (WhatIfDraws of the same input).
+Result<void> add_errors(const UncertainInput& input, std::uint64_t seed, WhatIfTable& table);
 
 // The sentences of a result; explain() has put them there already.
 std::vector<std::string> describe_findings(const ExplainResult& result,

@@ -43,10 +43,10 @@ struct CouplingSpread {
   double standard_deviation;
 };
 
-const std::array<CouplingSpread, 5>& coupling_spreads() {
-  static const std::array<CouplingSpread, 5> kSpreads = [] {
+const std::array<CouplingSpread, kCouplingCount>& coupling_spreads() {
+  static const std::array<CouplingSpread, kCouplingCount> kSpreads = [] {
     using posture::Couplings;
-    std::array<CouplingSpread, 5> spreads = {
+    std::array<CouplingSpread, kCouplingCount> spreads = {
         {{"hip_flexion.per_abduction", &Couplings::hip_flexion_per_abduction, 0.0},
          {"hip_flexion.per_external_rotation", &Couplings::hip_flexion_per_external_rotation, 0.0},
          {"shoulder_elevation.per_grip_abduction", &Couplings::shoulder_per_grip_abduction, 0.0},
@@ -233,18 +233,25 @@ UncertainInput fitted_input(const UncertainInput& input, const Uncertainty& unce
   return fitted;
 }
 
-Draw draw_comparison(const UncertainInput& input, std::uint64_t seed, std::uint64_t index) {
+Deviates draw_deviates(std::uint64_t seed, std::uint64_t index) {
   Random random(seed, index);
+  Deviates out;
+  for (double& z : out) z = random.normal();
+  return out;
+}
+
+Draw comparison_at(const UncertainInput& input, const Deviates& deviates) {
+  std::size_t at = 0;
   body::SegmentLengths lengths = input.body.lengths;
   Draw draw;
   for (std::size_t i = 0; i < body::kSegmentCount; ++i) {
-    draw.length_deviate[i] = random.normal();
+    draw.length_deviate[i] = deviates[at++];
     lengths.length[i].value = moved_length(lengths.length[i], draw.length_deviate[i]);
   }
   posture::Limits limits = input.limits.limits;
   for (std::size_t i = 0; i < posture::kLimitCount; ++i) {
     const auto limit = static_cast<Limit>(i);
-    const double z = random.normal();
+    const double z = deviates[at++];
     double& edge = limits.edges[i].edge;
     if (!std::isfinite(edge) || limit == Limit::ThighReach) continue;
     draw.limit_deviate[i] = z;
@@ -252,15 +259,19 @@ Draw draw_comparison(const UncertainInput& input, std::uint64_t seed, std::uint6
   }
   for (const CouplingSpread& spread : coupling_spreads()) {
     double& value = limits.couplings.*spread.member;
-    value = std::max(0.0, value + random.normal() * spread.standard_deviation);
+    value = std::max(0.0, value + deviates[at++] * spread.standard_deviation);
   }
-  const double z = random.normal();
+  const double z = deviates[at];
   if (input.observed) draw.observed = input.observed->value + z * input.observed->standard_error;
   draw.comparison = {posture::make_body_parameters(input.body.sex, input.body.stature,
                                                    input.body.body_mass, lengths),
                      input.today, input.best, limits, reference_mobility(limits, lengths)};
   draw.comparison.body.capacities = input.body.capacities;
   return draw;
+}
+
+Draw draw_comparison(const UncertainInput& input, std::uint64_t seed, std::uint64_t index) {
+  return comparison_at(input, draw_deviates(seed, index));
 }
 
 DrawShares::DrawShares(const Comparison&, const CoalitionTable& exact) : exact_(exact) {

@@ -39,6 +39,13 @@ struct Draw {
   std::array<double, body::kSegmentCount> length_deviate{};
 };
 Draw draw_comparison(const UncertainInput& input, std::uint64_t seed, std::uint64_t index);
+// How far each uncertain input is from its mean, in its standard errors; the order of a draw.
+inline constexpr std::size_t kCouplingCount = 5;
+inline constexpr std::size_t kDeviateCount =
+    body::kSegmentCount + posture::kLimitCount + kCouplingCount + 1;  // the last: what was seen
+using Deviates = std::array<double, kDeviateCount>;
+Deviates draw_deviates(std::uint64_t seed, std::uint64_t index);
+Draw comparison_at(const UncertainInput& input, const Deviates& deviates);
 // The means.
 Comparison mean_comparison(const UncertainInput& input);
 

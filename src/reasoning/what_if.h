@@ -50,10 +50,11 @@ std::string_view cost_name(Cost cost);
 std::string_view cost_sentence(Cost cost);
 
 struct WhatIf {
-  std::vector<Change> changes;         // one to three
-  double trunk_inclination = 0.0;      // most upright, afterwards, at equal strain [rad]
+  std::vector<Change> changes;           // one to three
+  double trunk_inclination = 0.0;        // most upright, afterwards, at equal strain [rad]
+  double trunk_inclination_error = 0.0;  // standard error of that; explain() fills it
   double trunk_change = 0.0;           // at equal strain (Evaluated::lean), negative = more upright
-  double trunk_change_error = 0.0;     // standard error of that; explain() fills it
+  double trunk_change_error = 0.0;     // of the same athlete before and after; explain() fills it
   double shoulder_change = 0.0;        // of the elevation demanded, negative = easier
   std::optional<double> depth_gained;  // of the deepest possible posture [m]; not for depth, seat
   bool possible = true;                // within the plain limits afterwards
@@ -62,6 +63,7 @@ struct WhatIf {
 
 struct WhatIfTable {
   double trunk_inclination = 0.0;                // most upright today, Shares::most_upright [rad]
+  double trunk_inclination_error = 0.0;          // standard error of that; explain() fills it
   double shoulder_elevation = 0.0;               // demanded [rad]
   std::optional<double> deepest;                 // deepest possible, hip below knee [m]
   std::vector<WhatIf> single;                    // one for each lever that applies: its best value

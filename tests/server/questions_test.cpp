@@ -56,8 +56,47 @@ TEST_F(WhatIf, ARaisedHeelMakesAStiffAnkleStandMoreUpright) {
               length(answer["after"]["joints"]["hip"], answer["after"]["joints"]["lumbar"]), 1e-3);
 }
 
+// Every number has its error: the lean's is that of what was seen and of the change together, the
+// change's that of one body before and after.
+TEST_F(WhatIf, SaysHowSureLeanAndChangeAre) {
+  const Json heel = {{{"lever", "heel"}, {"to", 1.2}, {"unit", "cm"}}};
+  const Json seen =
+      expect_json(ask(heel, {{"observed_deg", 45}, {"observed_error_deg", 1.5}}), 200);
+  const double change = seen["trunk_change_error_deg"];
+  EXPECT_GT(change, 0.2);
+  EXPECT_LT(change, 2.0);
+  EXPECT_NEAR(seen["today_trunk_error_deg"], 1.5, 1e-9);
+  EXPECT_NEAR(seen["after_trunk_error_deg"], std::hypot(1.5, change), 1e-6);
+  EXPECT_EQ(seen["distinguishable"],
+            std::abs(seen["trunk_change_deg"].get<double>()) > 1.96 * change);
+  EXPECT_EQ(seen["draws"], 60);
+  ASSERT_FALSE(seen["error_parts"].empty());
+  double squares = 0.0;
+  for (const Json& part : seen["error_parts"]) {
+    squares += std::pow(part["error_deg"].get<double>(), 2.0);
+    EXPECT_EQ(part["limit"].is_null(),
+              part["source"] == "lengths" || part["source"] == "couplings");
+  }
+  EXPECT_LE(squares, 1.001 * change * change);
+  // The page says "by eye" where nothing says how well it was seen.
+  EXPECT_NEAR(expect_json(ask(heel, {{"observed_deg", 45}}), 200)["today_trunk_error_deg"], 3.0,
+              1e-9);
+  // Without a lean that was seen the model's own is far less sure than the change is.
+  const Json model = expect_json(ask(heel), 200);
+  EXPECT_GT(model["after_trunk_error_deg"], 2.0 * change);
+  EXPECT_EQ(model["trunk_change_error_deg"], seen["trunk_change_error_deg"]);
+  // Without a test the ankle is known by the population alone.
+  athlete_["tests"] = Json::object();
+  const Json untested = expect_json(ask(heel), 200);
+  EXPECT_GT(untested["trunk_change_error_deg"], 1.2 * change);
+  EXPECT_EQ(untested["error_parts"][0]["source"], "population");
+  EXPECT_EQ(untested["error_parts"][0]["limit"], "ankle_dorsiflexion");
+}
+
 TEST_F(WhatIf, NoChangeChangesNothing) {
   const Json answer = expect_json(ask(Json::array(), {{"observed_deg", 45}}), 200);
+  EXPECT_EQ(answer["trunk_change_error_deg"], 0.0);
+  EXPECT_FALSE(answer["distinguishable"]);
   EXPECT_NEAR(answer["trunk_change_deg"], 0.0, 1e-6);
   EXPECT_EQ(answer["today"], answer["after"]);
   EXPECT_NEAR(answer["today"]["trunk_deg"], 45.0, 0.01);
