@@ -172,6 +172,39 @@ Result<PlanWithSigns> find_plan(Practice& practice, const Caller& caller, Permis
   return out;
 }
 
+// An earlier version of a plan. Errors: Invalid where there is none of this number.
+Result<PlanRecordDocument> earlier(Practice& practice, const Caller& caller, const Record& newest,
+                                   int version) {
+  if (version >= newest.version) {
+    Error error{
+        ErrorCode::Invalid,
+        "is " + std::to_string(version) + "; the newest is " + std::to_string(newest.version),
+        {},
+        "give the number of an earlier version",
+        {}};
+    error.place.field = "bring_back";
+    return fail(std::move(error));
+  }
+  const auto body = [&](store::Transaction& t) {
+    return store::record_versions(t, caller.organization, newest.id);
+  };
+  const auto all = LINTEL_TRY(store::read_value<std::vector<Record>>(*practice.database, body));
+  const auto found = std::find_if(all.begin(), all.end(),
+                                  [&](const Record& one) { return one.version == version; });
+  if (found == all.end()) return fail(ErrorCode::NotFound, "this version is not there", "");
+  return formats::read_plan_record_json(found->document);
+}
+
+// What stands in the plan about a change by a person.
+std::string note_of(const formats::PlanUpdate& update, const Practice& practice,
+                    const Caller& caller) {
+  const std::string what = update.bring_back
+                               ? "Version " + std::to_string(*update.bring_back) + " brought back"
+                               : std::string("Changed by hand");
+  return what + " on " + practice.today() + (caller.name.empty() ? "" : " by " + caller.name) +
+         (update.reason.empty() ? "." : ": " + update.reason);
+}
+
 Error older_than_signs() {
   return Error{ErrorCode::Conflict,
                "a warning sign was noted after this plan was made",
@@ -246,17 +279,17 @@ Result<Answer> edit_plan(Practice& practice, const Caller& caller, std::string_v
       LINTEL_TRY(find_plan(practice, caller, Permission::WriteRecords, plan));
   auto reading = formats::read_plan_update_json(change.update);
   if (!reading.update) return document_fault(std::move(reading.faults), faults);
-  PlanRecordDocument document = LINTEL_TRY(formats::read_plan_record_json(found.record.document));
+  const formats::PlanUpdate& update = *reading.update;
+  PlanRecordDocument document =
+      LINTEL_TRY(update.bring_back ? earlier(practice, caller, found.record, *update.bring_back)
+                                   : formats::read_plan_record_json(found.record.document));
   if (is_older_than_signs(document.plan, found.signs)) return fail(older_than_signs());
-  const std::string note = "Changed by hand on " + practice.today() +
-                           (caller.name.empty() ? "" : " by " + caller.name) +
-                           (reading.update->reason.empty() ? "." : ": " + reading.update->reason);
-  const std::vector<formats::PlanEdit>& edits = reading.update->edits;
   // The pages show findings and tests beside the plan: the same ones as before.
   const Sources sources = LINTEL_TRY(gather(practice, caller, document.visit, document.trial));
-  document.plan = LINTEL_TRY(
-      apply_edits(std::move(document.plan), edits, sources.material.library->drills, note));
-  document.edits.insert(document.edits.end(), edits.begin(), edits.end());
+  document.plan =
+      LINTEL_TRY(apply_edits(std::move(document.plan), update.edits,
+                             sources.material.library->drills, note_of(update, practice, caller)));
+  document.edits.insert(document.edits.end(), update.edits.begin(), update.edits.end());
   PlanRequest request = request_of(document.wish, sources.material.intake, practice, caller);
   request.from = document.plan.from.iso();
   MadePlan made = LINTEL_TRY(make(sources, request, work));
@@ -266,7 +299,7 @@ Result<Answer> edit_plan(Practice& practice, const Caller& caller, std::string_v
   const auto body = [&](store::Transaction& t) -> Result<Record> {
     const std::int64_t expected =
         change.expected_version > 0 ? change.expected_version : found.record.version;
-    NewVersion next{expected, text, index_of(document.plan), reading.update->reason};
+    NewVersion next{expected, text, index_of(document.plan), update.reason};
     Record changed = LINTEL_TRY(change_record(t, practice, caller, found.record, std::move(next)));
     LINTEL_TRY_VOID(refer(t, practice, changed.id, document.files));
     return changed;

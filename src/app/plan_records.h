@@ -24,8 +24,9 @@ struct PlanChange {
   std::int64_t expected_version = 0;
   std::string_view update;  // formats::PlanUpdate
 };
-// The computed plan stays as version 1; pages and calendars are made again. Errors: Conflict also
-// when a warning sign was noted since.
+// Edits on the newest version, or an earlier version as it was, as a new one; every version stays.
+// Pages and calendars are made again. Errors: Conflict also when a warning sign was noted since the
+// plan was made.
 Result<Answer> edit_plan(Practice& practice, const Caller& caller, std::string_view plan,
                          const PlanChange& change, Faults& faults, const WorkContext& work);
 

@@ -12,6 +12,7 @@ constexpr const char* kSchema = "lintel-plan-record-1";
 constexpr std::size_t kLongestLine = 400;  // [bytes]
 constexpr std::size_t kLongestText = 2000;
 constexpr std::size_t kMostEdits = 100;
+constexpr int kMostVersions = 1'000'000;
 constexpr double kSteepest = 80.0;  // [deg]
 
 class WishReader {
@@ -103,11 +104,21 @@ PlanUpdate read_update(const JsonValue& root, FaultList& faults) {
   FieldReader fields(faults);
   PlanUpdate out;
   if (!fields.is_kind(root, "the update", JsonKind::Object)) return out;
-  fields.check_keys(root, "", {"edits", "reason"});
+  fields.check_keys(root, "", {"edits", "bring_back", "reason"});
   out.reason = fields.text(root, "", "reason", Presence::Optional, kLongestText);
-  const JsonValue* list = fields.member(root, "", "edits", JsonKind::Array, Presence::Required,
+  const bool brings = root.find("bring_back") != nullptr;
+  if (brings) {
+    out.bring_back =
+        fields.whole_number(root, "", "bring_back", Presence::Required, 1, kMostVersions);
+  }
+  const JsonValue* list = fields.member(root, "", "edits", JsonKind::Array,
+                                        brings ? Presence::Optional : Presence::Required,
                                         "give a list of {\"drill\": ..., \"sets\": ...}");
   if (list == nullptr) return out;
+  if (brings) {
+    faults.add(*list, "edits", "stands beside \"bring_back\"", "send one of the two");
+    return out;
+  }
   if (list->items.empty() || list->items.size() > kMostEdits) {
     faults.add(*list, "edits", "must have 1 to " + std::to_string(kMostEdits) + " entries");
     return out;

@@ -40,8 +40,10 @@ struct PlanEdit {
   std::optional<double> hold;                  // [s]
   bool leave_out = false;
 };
+// {"edits": [...]} or {"bring_back": 1}: an earlier version as it was.
 struct PlanUpdate {
   std::vector<PlanEdit> edits;
+  std::optional<int> bring_back;
   std::string reason;
 };
 struct PlanUpdateReading {

@@ -136,6 +136,37 @@ TEST_F(PlanRoutes, RefuseAnEditThatDoesNotHold) {
   EXPECT_EQ(expect_json(client_.get(path_), 200)["version"], 1);
 }
 
+TEST_F(PlanRoutes, AnEarlierVersionIsBroughtBackOnTop) {
+  make_plan();
+  const int sets = plan_["drills"][0]["dose"]["sets"];
+  const Json edits = {{{"drill", plan_["drills"][0]["id"]}, {"sets", sets + 1}},
+                      {{"drill", plan_["drills"][1]["id"]}, {"leave_out", true}}};
+  edit(edits, 1);
+  const Json wish = {{"bring_back", 1}, {"reason", "it was better"}};
+  EXPECT_EQ(client_.put(path_, wish.dump(), if_version(1)).status, 412);
+  const Json back = expect_json(client_.put(path_, wish.dump(), if_version(2)), 200);
+  EXPECT_EQ(back["version"], 3);
+  // All as in version 1, the drill that was left out too; only the note tells of it.
+  Json document = back["document"];
+  Json& notes = document["plan"]["notes"];
+  const std::string note = notes.back();
+  EXPECT_THAT(note, ::testing::StartsWith("Version 1 brought back on "));
+  EXPECT_THAT(note, HasSubstr("it was better"));
+  notes.erase(notes.size() - 1);
+  EXPECT_EQ(document["plan"], plan_);
+  EXPECT_TRUE(document["edits"].empty());
+  const std::string second_name = plan_["drills"][1]["name"];
+  EXPECT_THAT(words_of_pdf("handout.pdf"), HasSubstr(second_name)) << "pages are made again";
+  // What is not there, or two things at once.
+  for (const Json& bad : {Json{{"bring_back", 3}}, Json{{"bring_back", 0}},
+                          Json{{"bring_back", 1}, {"edits", edits}}}) {
+    EXPECT_EQ(client_.put(path_, bad.dump(), if_version(3)).status, 422) << bad;
+  }
+  note_sign("shoulder_instability");
+  EXPECT_EQ(client_.put(path_, wish.dump(), if_version(3)).status, 412) << "loaded drills";
+  EXPECT_EQ(expect_json(client_.get(path_), 200)["version"], 3);
+}
+
 TEST_F(PlanRoutes, AWarningSignKeepsLoadedDrillsOutOfEveryAnswer) {
   const auto loaded = loaded_words();
   make_plan();
