@@ -19,13 +19,6 @@ double degrees(double radians) {
   return std::round(radians * kDegreesPerRadian) + 0.0;
 }
 
-std::string sentence_case(std::string text) {
-  if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') {
-    text.front() = static_cast<char>(text.front() - 'a' + 'A');
-  }
-  return text;
-}
-
 // "repetitions 1, 2 and 3: 47, 48, 49 deg, frames 88, 190, 301" of the entries behind `mean`.
 std::string repetitions_text(const Finding& f, std::size_t mean) {
   std::string numbers, values, frames;
@@ -136,9 +129,9 @@ std::string tests_part(const reasoning::TestChoice& choice) {
   for (std::size_t i = 0; i < std::min(kShown, choice.options.size()); ++i) {
     const auto& o = choice.options[i];
     if (i > 0 && o.value.information < kWorthShowing) break;
-    out += wrapped(sentence_case(std::string(reasoning::test_label(o.test))) +
-                       (o.repeat ? " (again)" : "") + ": " + o.why,
-                   text("%3zu. ", i + 1), "     ");
+    out += wrapped(
+        std::string(reasoning::test_label(o.test)) + (o.repeat ? " (again)" : "") + ": " + o.why,
+        text("%3zu. ", i + 1), "     ");
   }
   return out;
 }

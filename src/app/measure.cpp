@@ -290,7 +290,7 @@ std::vector<Warning> film_warnings(const Observation& observation) {
     warnings.push_back({WarningCode::SeveralPeople,
                         text("%d people were seen; person %d from the left was measured.",
                              observation.people, observation.chosen_person),
-                        "Choose another one with --person."});
+                        "Choose another one if that is not the athlete (command line: --person)."});
   }
   const auto frames = static_cast<double>(observation.clip.frames.size());
   if (frames > 0 && static_cast<double>(observation.frames_with_body) < kFewBodyFrames * frames) {

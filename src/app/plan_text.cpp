@@ -143,8 +143,8 @@ std::string plan_to_text(const Plan& plan) {
   if (!plan.setup_changes.empty()) {
     out += "\nFirst, change the setup\n";
     for (const plan::SetupChange& change : plan.setup_changes) {
-      out += wrapped(change.text + text(" About %.1f degrees more upright (give or take %.1f).",
-                                        degrees(change.lean_gain.value),
+      out += wrapped(change.text + text(" Some %s more upright (give or take %.1f).",
+                                        degrees_in_words(degrees(change.lean_gain.value)).c_str(),
                                         degrees(change.lean_gain.standard_error)),
                      "  - ", "    ");
     }

@@ -197,6 +197,7 @@ AthleteFollowed followed_of(const FollowedSources& sources, const History& histo
     add_planned_drills(sources, out);
     out.sessions_per_week = sources.plan->sessions_per_week;
     out.plan_start = sources.plan->from;
+    out.plan_weeks = sources.plan->weeks;
     for (const body::WarningSign sign : sources.plan->warning_signs) add_sign(sign, out);
   } else {
     add_logged_drills(sources, history, out);

@@ -157,10 +157,11 @@ std::string loads_block(const plan::LoadAdvice& loads) {
   for (const plan::LoadWeek& week : loads.weeks) {
     if (!any) break;  // the sentence has said it
     const std::string load = week.mass > 0 ? text("at most %g kg", week.mass) : "";
-    out += text("  week %-2d  %-9s  %-15s  %d x %d%s\n", week.week,
+    out += text("  week %-2d  %-9s  %-15s  %d x %d%s\n", week.plan_week.value_or(week.week),
                 std::string(plan::load_stage_label(week.stage)).c_str(), load.c_str(), week.sets,
                 week.repetitions, week.deload ? "  (lighter week)" : "");
   }
+  if (any && !loads.note.empty()) out += wrapped(loads.note, "  ", "  ");
   return out + "  (" + loads.source + ")\n";
 }
 

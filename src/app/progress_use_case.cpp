@@ -89,7 +89,10 @@ plan::LoadAdvice loads_for(const ProgressQuestion& request, const plan::AthleteF
   if (followed.plan_start && *followed.plan_start <= today) {
     question.first_week = 1 + (today - *followed.plan_start) / 7;
   }
-  return plan::advise_loads(question, request.weeks);
+  question.plan_weeks = followed.plan_weeks;
+  constexpr int kWithoutPlan = 6;
+  return plan::advise_loads(
+      question, request.weeks.value_or(plan::weeks_left(question).value_or(kWithoutPlan)));
 }
 
 Result<void> write_record(const ProgressRequest& request, const FollowedSources& sources,

@@ -22,7 +22,7 @@ struct ProgressRequest {
   std::optional<std::filesystem::path> protocols;  // folder of own protocols
   std::string date;                                // ISO 8601
   double bar_mass = 20.0;                          // of the lightest full-size bar at hand [kg]
-  int weeks = 6;                                   // of loads to look ahead
+  std::optional<int> weeks;                        // of loads; else to the end of the plan, or 6
   // The record for the file as PDF; needs the athlete's file. A file of that name stays unless it
   // may be replaced.
   std::optional<std::filesystem::path> record;
@@ -47,7 +47,7 @@ struct ProgressQuestion {
   std::string athlete_id, athlete_name;
   Date today;
   double bar_mass = 20.0;  // [kg]
-  int weeks = 6;
+  std::optional<int> weeks;
 };
 Result<formats::ProgressDocument> progress_of(const FollowedSources& sources,
                                               const plan::History& history,

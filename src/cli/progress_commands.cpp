@@ -34,9 +34,10 @@ ProgressCommand add_progress_command(CLI::App& program) {
       ->add_option("--bar-kg", a.request.bar_mass, "mass of the lightest full-size bar at hand")
       ->check(CLI::Range(5.0, 25.0))
       ->capture_default_str();
-  out.command->add_option("--weeks", a.request.weeks, "weeks of loads to look ahead")
-      ->check(CLI::Range(1, 12))
-      ->capture_default_str();
+  out.command
+      ->add_option("--weeks", a.request.weeks,
+                   "weeks of loads to look ahead (default: the plan's that are left)")
+      ->check(CLI::Range(1, 12));
   CLI::Option* record = out.command->add_option(
       "--record", a.record, "write the record for the file (PDF); needs the athlete");
   out.command->add_flag("--overwrite", a.overwrite, "replace that file if it exists")

@@ -107,9 +107,11 @@ Json loads_json(const plan::LoadAdvice& loads) {
                {"reference", loads.reference ? Json(plan::lift_name(*loads.reference)) : Json()},
                {"reference_kg", loads.reference ? number(loads.reference_mass) : Json()},
                {"source", loads.source},
+               {"note", loads.note.empty() ? Json() : Json(loads.note)},
                {"weeks", Json::array()}};
   for (const plan::LoadWeek& week : loads.weeks) {
     json["weeks"].push_back({{"week", week.week},
+                             {"plan_week", week.plan_week ? Json(*week.plan_week) : Json()},
                              {"stage", plan::load_stage_name(week.stage)},
                              {"at_most_kg", week.mass > 0 ? number(week.mass) : Json()},
                              {"share", optional_number(week.share)},

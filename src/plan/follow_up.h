@@ -38,6 +38,7 @@ struct AthleteFollowed {
   std::vector<body::WarningSign> warning_signs;
   std::optional<double> sessions_per_week;  // asked for
   std::optional<Date> plan_start;
+  int plan_weeks = 0;
 };
 
 enum class ChangeVerdict : std::uint8_t {

@@ -83,9 +83,9 @@ Goal trunk_goal(const PlanInput& input, const Selection& selection, double targe
   goal.from = input.trunk_inclination->value;
   goal.target = target;
   goal.basis = text(
-      "Expected: %.1f degrees less, from the size of each part and the gains that the "
-      "drills' sources give, with their spread between people.",
-      selection.lean_gain * kDegreesPerRadian);
+      "Expected: %s less, from the size of each part and the gains that the drills' sources give, "
+      "with their spread between people.",
+      degrees_in_words(selection.lean_gain * kDegreesPerRadian).c_str());
   return goal;
 }
 

@@ -78,6 +78,8 @@ int good_weeks_before(const LoadQuestion& question, int index) {
 LoadWeek week_of(const LoadQuestion& question, const LoadAdvice& advice, int index) {
   LoadWeek week;
   week.week = index + 1;
+  const int number = std::max(question.first_week, 1) + index;
+  if (number <= question.plan_weeks) week.plan_week = number;
   week.deload = is_lighter(question, index);
   if (question.position_held && !question.pain && advice.reference) {
     const int good = good_weeks_before(question, index);
@@ -137,6 +139,12 @@ BestLifts best_lifts_of(const History& history, Date today) {
   return out;
 }
 
+std::optional<int> weeks_left(const LoadQuestion& question) {
+  const int left = question.plan_weeks - std::max(question.first_week, 1) + 1;
+  if (left < 1) return std::nullopt;
+  return std::min(left, kMostWeeks);
+}
+
 LoadAdvice advise_loads(const LoadQuestion& question, int weeks) {
   LoadAdvice advice;
   advice.source = "common practice, no source";
@@ -156,6 +164,12 @@ LoadAdvice advise_loads(const LoadQuestion& question, int weeks) {
     advice.weeks.push_back(week_of(question, advice, i));
   }
   advice.why = why_of(question, advice);
+  const int shown = static_cast<int>(advice.weeks.size());
+  if (question.plan_weeks - std::max(question.first_week, 1) + 1 > shown) {
+    advice.note =
+        text("Only the coming %d weeks are shown: the loads after them follow from how these go.",
+             shown);
+  }
   return advice;
 }
 

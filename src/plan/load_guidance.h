@@ -39,6 +39,7 @@ struct LoadQuestion {
   int good_weeks = 0;          // loaded weeks in a row in which every session was good
   double bar_mass = 20.0;      // of the bar at hand [kg]
   int first_week = 1;          // number of the coming week in the plan, for the lighter weeks
+  int plan_weeks = 0;          // of the whole plan; 0 = there is none
 };
 
 struct LoadWeek {
@@ -48,7 +49,8 @@ struct LoadWeek {
   std::optional<double> share;  // of the reference, as the stage allows
   int sets = 0;
   int repetitions = 0;
-  bool deload = false;  // fewer sets
+  bool deload = false;                          // fewer sets
+  std::optional<int> plan_week = std::nullopt;  // its number in the plan, while that lasts
 };
 
 struct LoadAdvice {
@@ -58,7 +60,11 @@ struct LoadAdvice {
   double reference_mass = 0.0;    // what an overhead squat is taken to be worth [kg]
   std::vector<LoadWeek> weeks;    // empty if not allowed
   std::string source;             // "common practice, no source"
+  std::string note = {};          // why there are fewer weeks than the plan has left; or empty
 };
+
+// Weeks of a plan that are still to come, at most 12; nothing without a plan or after its end.
+std::optional<int> weeks_left(const LoadQuestion& question);
 
 // The coming `weeks` (clamped to 1..12), with numbers of data/plan/loads.csv. One stage a week at
 // most and none in a lighter week, each only if the week before was good; the bar waits until it is

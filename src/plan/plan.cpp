@@ -108,18 +108,7 @@ PlannedRetest retest_of(const FollowedTest& test, const PublishedGain& published
   out.is_length = test.is_length;
   out.expected_gain = advice.expected_gain;
   out.detectable_change = advice.detectable_change;
-  const double unit = test.is_length ? 100.0 : kDegreesPerRadian;
-  const char* name = test.is_length ? "cm" : "degrees";
-  out.reason =
-      advice.detectable
-          ? text(
-                "By then a gain of %.1f %s is expected, more than the %.1f %s that the test can "
-                "show; earlier a difference would be noise.",
-                advice.expected_gain * unit, name, advice.detectable_change * unit, name)
-          : text(
-                "The expected gain of %.1f %s stays below the %.1f %s that the test can show: this "
-                "re-test only watches that nothing gets worse.",
-                advice.expected_gain * unit, name, advice.detectable_change * unit, name);
+  out.reason = retest_reason(advice, test.is_length);
   return out;
 }
 

@@ -262,6 +262,11 @@ std::vector<double> lost_without(const SearchProblem& problem, const SearchResul
   return lost;
 }
 
+std::string about(double degrees) {
+  const std::string words = degrees_in_words(degrees);
+  return words.front() == 'u' ? words : "about " + words;
+}
+
 std::string reason_text(const Drill& drill, const std::vector<Wanted>& wanted,
                         const std::vector<double>& lost, int weeks) {
   std::size_t most = 0;
@@ -273,10 +278,10 @@ std::string reason_text(const Drill& drill, const std::vector<Wanted>& wanted,
   const Gain* gain = gain_for(drill, wanted[most].part);
   const char* basis = gain != nullptr && gain->has_source ? "published gains" : "common practice";
   if (wanted[most].setup) {
-    return text("Learns the new %s, which is worth about %.1f degrees of lean (%s).", part.c_str(),
-                lean, basis);
+    return text("Learns the new %s, which is worth %s of lean (%s).", part.c_str(),
+                about(lean).c_str(), basis);
   }
-  return text("Trains the %s: about %.1f degrees of lean in %d weeks (%s).", part.c_str(), lean,
+  return text("Trains the %s: %s of lean in %d weeks (%s).", part.c_str(), about(lean).c_str(),
               weeks, basis);
 }
 

@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/text.h"
+#include "base/units.h"
+
 namespace lintel::plan {
 namespace {
 
@@ -44,6 +47,28 @@ RetestAdvice earliest_retest(const PublishedGain& published, const body::Measure
     }
   }
   return advice;
+}
+
+std::string retest_reason(const RetestAdvice& advice, bool is_length) {
+  const double unit = is_length ? 100.0 : kDegreesPerRadian;
+  const auto in_unit = [&](double si) {
+    return text("%.1f %s", si * unit, is_length ? "cm" : "degrees");
+  };
+  const std::string gain = in_unit(advice.expected_gain);
+  const std::string change = in_unit(advice.detectable_change);
+  const bool same = gain == change;
+  if (advice.detectable) {
+    return (same ? "By then a gain just above the " + change + " that the test can show is expected"
+                 : "By then a gain of " + gain + " is expected, more than the " + change +
+                       " that the test can show") +
+           "; earlier a difference would be noise.";
+  }
+  const std::string what =
+      gain == in_unit(0.0) ? std::string("Next to no gain is expected by then")
+      : same ? "The expected gain stays just below the " + change + " that the test can show"
+             : "The expected gain of " + gain + " stays below the " + change +
+                   " that the test can show";
+  return what + ": this re-test only watches that nothing gets worse.";
 }
 
 }  // namespace lintel::plan

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 
 #include "base/date.h"
 #include "body/measurement_error.h"
@@ -40,6 +41,10 @@ struct RetestAdvice {
 // three averaged tries (Medeiros et al. 2018 against Powden et al. 2015).
 RetestAdvice earliest_retest(const PublishedGain& published, const body::MeasurementError& error,
                              const RetestRules& rules = {});
+
+// Why then, in one sentence for people. Both numbers are rounded there: where that makes them the
+// same, words say which is the larger. is_length: centimetres, else degrees.
+std::string retest_reason(const RetestAdvice& advice, bool is_length);
 
 // The day of that: `weeks` after `start`.
 inline Date retest_date(Date start, const RetestAdvice& advice) {

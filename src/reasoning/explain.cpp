@@ -198,19 +198,19 @@ Result<void> add_extras(ExplainResult& result, const UncertainInput& input,
 
 std::string_view test_label(MobilityTest test) {
   static constexpr std::array<std::string_view, body::kMobilityTestCount> kLabels = {
-      "ankle lunge angle",
-      "knee-to-wall distance",
-      "knee flexion",
-      "hip flexion",
-      "hip external rotation",
-      "hip abduction",
-      "low-back flexion at the bottom",
-      "upper-back rotation, sitting on the heels",
-      "upper-back extension",
-      "shoulder flexion",
-      "arms to the wall, hands turned in",
-      "arms to the wall, hands turned out",
-      "hip internal rotation"};
+      "Knee to wall, inclinometer",
+      "Knee to wall, distance",
+      "Knee flexion, deep squat on a post",
+      "Hip flexion without pelvic tilt",
+      "Hip external rotation, sitting",
+      "Hip abduction, lying",
+      "Low back at the bottom, two inclinometers",
+      "Thoracic rotation, sitting on the heels",
+      "Thoracic extension, two inclinometers",
+      "Shoulder flexion, lying",
+      "Arms to the wall, palms forward",
+      "Arms to the wall, palms back",
+      "Hip internal rotation, sitting"};
   return kLabels[static_cast<std::size_t>(test)];
 }
 

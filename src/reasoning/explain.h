@@ -54,7 +54,9 @@ struct MissingTest {
   posture::Limit limit = posture::Limit::AnkleDorsiflexion;
   double spread = 0.0;  // standard deviation that it brings to the parts together [rad]
 };
-std::string_view test_label(body::MobilityTest test);  // "knee-to-wall test": for people
+// For people: the name of the built-in protocol ("Knee to wall, distance"). Names hold commas: a
+// list of them takes semicolons.
+std::string_view test_label(body::MobilityTest test);
 
 struct ExplainResult {
   posture::BodyParameters body;

@@ -154,7 +154,7 @@ class Builder {
       if (!r.conflict[static_cast<std::size_t>(t.limit)]) continue;
       f.evidence.push_back(test_evidence(t, Bearing::Supports));
       const std::string label(test_label(t.test));
-      if (names.find(label) == std::string::npos) names += (names.empty() ? "" : ", ") + label;
+      if (names.find(label) == std::string::npos) names += (names.empty() ? "" : "; ") + label;
     }
     if (names.empty()) return;
     const auto& samples = r.uncertainty.samples;
@@ -377,11 +377,13 @@ class Builder {
     f.confidence = confidence_of(f.probability);
     f.size = Size{explained().shares.whole, explained().uncertainty.whole.low,
                   explained().uncertainty.whole.high};
+    const double whole = std::round(degrees(f.size->value));
     f.sentence = text(
-        "There is little to explain: %.0f deg more lean than this body would have with reference "
+        "There is little to explain: %s more lean than this body would have with reference "
         "mobility and its best setup (95 %%: %.0f to %.0f). Setup and mobility are not what to "
         "change first.",
-        std::round(degrees(f.size->value)) + 0.0, degrees(f.size->low), degrees(f.size->high));
+        whole < 1.0 ? "no" : text("%.0f deg", whole).c_str(), degrees(f.size->low),
+        degrees(f.size->high));
     if (explained().observed) add_video(f, SeenQuantity::Trunk, Bearing::Supports, "");
     out_.all.push_back(std::move(f));
   }

@@ -165,7 +165,7 @@ Evidence test_evidence(const TestReading& r, Bearing bearing) {
                                 ? text("%.1f cm", 100.0 * r.entered.standard_error)
                                 : text("%.0f deg", whole_degrees(r.entered.standard_error));
   e.text =
-      std::string(test_label(r.test)) + " " + (r.side == body::Side::Left ? "left " : "right ") +
+      std::string(test_label(r.test)) + (r.side == body::Side::Left ? ", left: " : ", right: ") +
       quantity_text(e.quantity, r.entered.value) + " +/- " + error + ", " +
       (r.passes ? "passes" : "short of") + " " + quantity_text(e.quantity, r.pass_line_entered);
   return e;
@@ -237,7 +237,7 @@ std::string open_limits(const ExplainResult& explained, Factor factor) {
   std::string out;
   for (const Limit limit : limits_of(factor)) {
     for (const MissingTest& m : explained.missing) {
-      if (m.limit == limit) out += (out.empty() ? "" : ", ") + std::string(test_label(m.test));
+      if (m.limit == limit) out += (out.empty() ? "" : "; ") + std::string(test_label(m.test));
     }
   }
   return out;

@@ -1,6 +1,5 @@
 // Findings that are not parts of the lean themselves: left against right, arms that do not reach.
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <span>
 
@@ -68,7 +67,6 @@ std::optional<Finding> side_finding(const TestReading& left, const TestReading& 
       left.test == body::MobilityTest::KneeToWall ? Quantity::Length : Quantity::Angle;
   const std::string side = f.side == body::Side::Left ? "left" : "right";
   f.title = std::string(test_label(left.test)) + ": " + side + " side";
-  f.title.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(f.title.front())));
   f.sentence = text("%s less on the %s, more than the error of the difference (%s): %s (%.0f %%).",
                     quantity_text(quantity, std::abs(difference)).c_str(), side.c_str(),
                     quantity_text(quantity, noted).c_str(),

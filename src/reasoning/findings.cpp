@@ -58,10 +58,10 @@ void add_main_finding(const ExplainResult& r, std::vector<std::string>& out) {
   const std::string label(factor_label(top.factor));
   const double whole = to_degrees(r.shares.whole);
   if (whole < 2.0) {
-    out.push_back(
-        text("There is little to explain: %.0f deg more lean than the same body would have "
-             "with reference mobility and its best setup.",
-             whole));
+    const std::string more = whole < 0.5 ? std::string("no") : text("%.0f deg", whole);
+    out.push_back("There is little to explain: " + more +
+                  " more lean than the same body would have with reference mobility and its best "
+                  "setup.");
     return;
   }
   if (top.probability < likely) {
@@ -221,10 +221,15 @@ void add_negative_parts(const ExplainResult& r, std::vector<std::string>& out) {
 void add_missing(const ExplainResult& r, std::vector<std::string>& out) {
   if (r.missing.empty()) return;
   const MissingTest& first = r.missing.front();
-  out.push_back(text(
-      "%zu ranges were not tested and count as those of an average adult; the test that "
-      "would tell most is %s (it alone leaves %.0f deg open).",
-      r.missing.size(), std::string(test_label(first.test)).c_str(), to_degrees(first.spread)));
+  const double open = to_degrees(first.spread);
+  const std::string leaves =
+      open < 0.5 ? std::string("under half a degree") : text("%.0f deg", open);
+  const std::string many =
+      r.missing.size() == 1
+          ? std::string("1 range was not tested and counts as that")
+          : text("%zu ranges were not tested and count as those", r.missing.size());
+  out.push_back(many + " of an average adult; the test that would tell most is \"" +
+                std::string(test_label(first.test)) + "\" (it alone leaves " + leaves + " open).");
 }
 
 }  // namespace

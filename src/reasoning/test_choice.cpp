@@ -202,19 +202,36 @@ double degrees(double radians) {
   return radians * kDegreesPerRadian;
 }
 
+// How often the part that would be named is the largest: of 100 athletes with these numbers.
+double of_hundred(double probability) {
+  return std::round(100.0 * probability);
+}
+
+std::string why_of(const TestOption& option, double probability_now) {
+  const double now = of_hundred(probability_now);
+  const double then = of_hundred(option.value.probability_right);
+  const char* again = option.repeat ? " done once more" : "";
+  if (then <= now) {
+    static const double kLeast = default_table().value("test_choice.least_information");
+    return text(
+        "Of 100 athletes with these numbers the part named first is the largest for %.0f, with or "
+        "without this test%s%s.",
+        now, again,
+        option.value.information >= kLeast ? "; it tells more about the other parts" : "");
+  }
+  return text(
+      "Of 100 athletes with these numbers the part named first is the largest for %.0f today, with "
+      "this test%s for %.0f.",
+      now, again, then);
+}
+
 // Reason to stop or go on, and the words.
 void decide(TestChoice& choice, Factor most_probable) {
   static const double kLeast = default_table().value("test_choice.least_information");
   static const double kStake = default_table().value("test_choice.least_at_stake");
-  for (TestOption& o : choice.options) {
-    o.why = text(
-        "The likeliest cause is right with %.0f %% now, with %.0f %% expected %s (%.2f bit about "
-        "which part is the largest).",
-        100.0 * choice.probability_right_now, 100.0 * o.value.probability_right,
-        o.repeat ? "after a second one" : "after it", o.value.information);
-  }
+  for (TestOption& o : choice.options) o.why = why_of(o, choice.probability_right_now);
   const std::string factor(factor_label(most_probable));
-  const double probability = 100.0 * choice.probability_right_now;
+  const double probability = of_hundred(choice.probability_right_now);
   const double stake = choice.value_at_best - choice.value_now;
   if (choice.options.empty()) {
     choice.stop = StopReason::NoTestLeft;
@@ -222,22 +239,22 @@ void decide(TestChoice& choice, Factor most_probable) {
   } else if (stake < kStake) {
     choice.stop = StopReason::Decided;
     choice.sentence = text(
-        "No further test now: knowing the largest part for sure would make what is worked on first "
-        "only %.1f deg larger than %s (the largest part with probability %.0f %%).",
-        degrees(stake), factor.c_str(), probability);
+        "No further test now: to know the largest part for sure would make what is worked on first "
+        "only %s larger than %s (the largest part with probability %.0f %%).",
+        degrees_in_words(degrees(stake)).c_str(), factor.c_str(), probability);
   } else if (choice.options.front().value.information >= kLeast) {
     const TestOption& first = choice.options.front();
     choice.sentence = text(
-        "Next: %s%s. Stop when no test tells %.2f bit or more about which part is the largest, or "
-        "when knowing it for sure would be worth less than %.1f deg (now %.1f).",
-        std::string(test_label(first.test)).c_str(), first.repeat ? " once more" : "", kLeast,
+        "Next: %s%s. Stop when no test changes much any more which part is named first, or when "
+        "being sure of it would be worth under %.1f degrees of lean (now %.1f).",
+        std::string(test_label(first.test)).c_str(), first.repeat ? ", once more" : "",
         degrees(kStake), degrees(stake));
   } else {
     choice.stop = StopReason::NothingToGain;
     choice.sentence = text(
-        "No further test now: none tells %.2f bit about which part is the largest. What stays open "
-        "(%s with %.0f %%, %.1f deg at stake) comes from setup, camera and habit: film instead.",
-        kLeast, factor.c_str(), probability, degrees(stake));
+        "No further test now: none would change much which part is named first. What stays open "
+        "(%s with %.0f %%, %s at stake) comes from setup, camera and habit: film instead.",
+        factor.c_str(), probability, degrees_in_words(degrees(stake)).c_str());
   }
 }
 
@@ -295,7 +312,7 @@ void repeat_what_is_contradicted(TestChoice& choice, const TestChoiceInput& inpu
   first.why = "Posture and tests contradict each other, and this one claims the most.";
   choice.stop = StopReason::NotYet;
   choice.sentence = text(
-      "Next: %s once more, by another hand if there is one: tests and posture contradict each "
+      "Next: %s, once more, by another hand if there is one: tests and posture contradict each "
       "other. Until that is cleared up the worth of the other tests cannot be told.",
       std::string(test_label(first.test)).c_str());
 }

@@ -211,13 +211,14 @@ void draw_loads(PageFlow& flow, const view::Visit& visit, UnitSystem units) {
   table.columns = {{"Week", 0.6}, {"Stage", 2}, {"At most", 1}, {"Sets × repetitions", 1.5}};
   for (const plan::LoadWeek& week : loads->weeks) {
     table.rows.push_back(
-        {{std::to_string(week.week),
+        {{std::to_string(week.plan_week.value_or(week.week)),
           std::string(plan::load_stage_label(week.stage)) + (week.deload ? ", easy week" : ""),
           load_text(week, units),
           std::to_string(week.sets) + " × " + std::to_string(week.repetitions)}});
   }
   flow_table(flow, table);
-  flow.paragraph("Each step only when the week before was good in every session.", body(10));
+  const std::string only = "Each step only when the week before was good in every session.";
+  flow.paragraph(loads->note.empty() ? only : only + " " + loads->note, body(10));
   flow.skip(9);
 }
 

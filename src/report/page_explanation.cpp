@@ -98,7 +98,7 @@ std::string lean_sentence(const view::Explanation& explanation) {
 std::string joined(const std::vector<std::string>& items) {
   std::string text;
   for (std::size_t i = 0; i < items.size(); ++i) {
-    if (i > 0) text += i + 1 == items.size() ? " and " : ", ";
+    if (i > 0) text += "; ";
     text += items[i];
   }
   return text;

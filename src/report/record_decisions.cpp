@@ -166,8 +166,9 @@ std::string plan_line(const plan::Plan& plan) {
 }  // namespace
 
 std::string size_text(const reasoning::Size& size) {
-  return degrees(size.value, 1) + " (" + degrees(size.low, 0) + " to " + degrees(size.high, 0) +
-         ")";
+  const bool is_zero = std::abs(size.value) < 0.05 * kRadiansPerDegree;  // "0.0°" says no more
+  return degrees(size.value, is_zero ? 0 : 1) + " (" + degrees(size.low, 0) + " to " +
+         degrees(size.high, 0) + ")";
 }
 
 std::string certainty_text(const reasoning::Finding& finding) {
@@ -270,6 +271,7 @@ void draw_loads(PageFlow& flow, const view::Visit& visit, UnitSystem units) {
              "; an overhead squat is taken to be worth " + mass_text(loads.reference_mass, units) +
              ".";
   }
+  if (!loads.note.empty()) basis += " " + loads.note;
   flow.paragraph(basis + " (" + loads.source + ")", plain());
   flow.skip(2);
   Table table;
@@ -277,7 +279,7 @@ void draw_loads(PageFlow& flow, const view::Visit& visit, UnitSystem units) {
       {"Week", 0.5}, {"Stage", 2}, {"At most", 1}, {"Share", 0.8}, {"Sets × repetitions", 1.4}};
   for (const plan::LoadWeek& week : loads.weeks) {
     table.rows.push_back(
-        {{std::to_string(week.week),
+        {{std::to_string(week.plan_week.value_or(week.week)),
           std::string(plan::load_stage_label(week.stage)) + (week.deload ? ", easy week" : ""),
           load_text(week, units), week.share ? fixed_text(100 * *week.share, 0) + " %" : "",
           std::to_string(week.sets) + " × " + std::to_string(week.repetitions)}});

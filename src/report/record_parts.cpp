@@ -174,7 +174,11 @@ void draw_tests(PageFlow& flow, const view::Visit& visit, UnitSystem units) {
                   result_text(outcome.result, outcome.protocol->unit, units),
                   tries_text(outcome, units)}};
     if (outcome.pass) {
-      row.cells.push_back(result_text(outcome.pass->line, outcome.protocol->unit, units));
+      // Most lines are fixed numbers; one that goes by the body's size has an error.
+      const Estimate& line = outcome.pass->line;
+      row.cells.push_back(line.standard_error > 0.0
+                              ? result_text(line, outcome.protocol->unit, units)
+                              : value_text(line.value, outcome.protocol->unit, units));
       row.cells.push_back(pass_text(*outcome.pass));
       row.cells.push_back(fixed_text(100 * outcome.pass->probability, 0) + " %");
     } else {

@@ -12,6 +12,8 @@
 #include "base/cautions.h"
 #include "formats/assessment_json.h"
 #include "formats/athlete_json.h"
+#include "formats/protocol_json.h"
+#include "reasoning/explain.h"
 #include "support/demo_measurement.h"
 #include "support/reasoning_athletes.h"
 
@@ -58,7 +60,7 @@ TEST_F(FindingsUseCase, TellsFindingsEvidenceSetupsTestsAndCautions) {
   const auto outcome = findings_of_athlete(request_, {});
   ASSERT_TRUE(outcome) << describe(outcome.error());
   for (const char* words :
-       {"Findings\n", "Ankle range", "+ test: ankle lunge angle left 30 deg",
+       {"Findings\n", "Ankle range", "+ test: Knee to wall, inclinometer, left: 30 deg",
         "+ video: trunk 48 deg", "proves no", "Film now (setup is tried before mobility)",
         "Tests\n", "What there is to work on, setup first",
         "How sure: clear = probability of 80 %"}) {
@@ -69,6 +71,17 @@ TEST_F(FindingsUseCase, TellsFindingsEvidenceSetupsTestsAndCautions) {
   EXPECT_EQ(root["schema"], "lintel-findings-1");
   EXPECT_EQ(root["cautions"].size(), cautions().size());
   EXPECT_EQ(root["targets"][0]["part"], "stance");
+}
+
+// One test, one name: what the reasoning calls a test is the name of the protocol that informs it.
+TEST(NamesOfTests, AreThoseOfTheProtocols) {
+  std::size_t found = 0;
+  for (const body::TestProtocol& protocol : formats::built_in_protocols()) {
+    if (!protocol.informs.test) continue;
+    ++found;
+    EXPECT_EQ(reasoning::test_label(*protocol.informs.test), protocol.name);
+  }
+  EXPECT_EQ(found, static_cast<std::size_t>(body::kMobilityTestCount));
 }
 
 TEST_F(FindingsUseCase, NamesRepetitionsAndFramesOfTheAssessment) {

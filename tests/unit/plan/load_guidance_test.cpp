@@ -37,6 +37,28 @@ TEST(AdviseLoads, GoesStageByStageFromTheEmptyBar) {
   EXPECT_THAT(advice.source, HasSubstr("common practice, no source"));
 }
 
+TEST(AdviseLoads, ReachesToTheEndOfThePlanOrSaysWhyNot) {
+  LoadQuestion q = ready(80);
+  EXPECT_EQ(weeks_left(q), std::nullopt);  // without a plan
+  q.plan_weeks = 8;
+  q.first_week = 3;
+  ASSERT_EQ(weeks_left(q), 6);
+  const LoadAdvice whole = advise_loads(q, *weeks_left(q));
+  ASSERT_EQ(whole.weeks.size(), 6u);
+  EXPECT_EQ(whole.weeks.front().plan_week, 3);
+  EXPECT_EQ(whole.weeks.back().plan_week, 8);
+  EXPECT_EQ(whole.note, "");
+  EXPECT_EQ(advise_loads(q, 2).note,
+            "Only the coming 2 weeks are shown: the loads after them follow from how these go.");
+  q.plan_weeks = 20;
+  EXPECT_EQ(weeks_left(q), 12);
+  EXPECT_THAT(advise_loads(q, 12).note, HasSubstr("Only the coming 12 weeks"));
+  q.first_week = 21;  // over
+  EXPECT_EQ(weeks_left(q), std::nullopt);
+  EXPECT_EQ(advise_loads(q, 6).weeks.front().plan_week, std::nullopt);
+  EXPECT_EQ(advise_loads(q, 6).note, "");
+}
+
 TEST(AdviseLoads, StaysWithThePipeUntilThePositionHolds) {
   LoadQuestion q = ready(80);
   q.position_held = false;

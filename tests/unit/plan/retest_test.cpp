@@ -68,6 +68,36 @@ TEST(EarliestRetest, NothingIsPromisedBeyondThePublishedTrials) {
   EXPECT_FALSE(earliest_retest(gain, ankle_error(), {3, 2, 52}).detectable);
 }
 
+// 1.72 cm and 1.68 cm both read "1.7 cm": the sentence must not call one more than the other.
+TEST(RetestReason, NeverHoldsANumberAgainstItself) {
+  RetestAdvice advice;
+  advice.expected_gain = 0.0172;
+  advice.detectable_change = 0.0168;
+  advice.detectable = true;
+  EXPECT_EQ(retest_reason(advice, true),
+            "By then a gain just above the 1.7 cm that the test can show is expected; earlier a "
+            "difference would be noise.");
+  advice.detectable = false;
+  std::swap(advice.expected_gain, advice.detectable_change);
+  EXPECT_EQ(retest_reason(advice, true),
+            "The expected gain stays just below the 1.7 cm that the test can show: this re-test "
+            "only watches that nothing gets worse.");
+  advice.expected_gain = 0.0004;
+  EXPECT_EQ(retest_reason(advice, true),
+            "Next to no gain is expected by then: this re-test only watches that nothing gets "
+            "worse.");
+}
+
+TEST(RetestReason, SaysBothNumbersWhereTheyDiffer) {
+  RetestAdvice advice;
+  advice.expected_gain = 7.8 * kDeg;
+  advice.detectable_change = 6.4 * kDeg;
+  advice.detectable = true;
+  EXPECT_EQ(retest_reason(advice, false),
+            "By then a gain of 7.8 degrees is expected, more than the 6.4 degrees that the test "
+            "can show; earlier a difference would be noise.");
+}
+
 // Ankle by angle and by distance: Powden et al. 2015; thoracic rotation: Johnson et al. 2012.
 TEST(JudgeChange, SaysDetectableOnlyBeyondTheDetectableChange) {
   const auto judge = [](double change, double mdc) {

@@ -312,7 +312,7 @@ TEST(FindFindings, TestsThatExcludeTheDepthAreNamed) {
   const Case c = examine(athlete, test::seen_lean(45));
   ASSERT_EQ(c.explained.outcome, posture::Outcome::Infeasible);
   const Finding& f = finding(c, "tests_exclude_posture");
-  EXPECT_THAT(f.sentence, HasSubstr("hip flexion"));
+  EXPECT_THAT(f.sentence, HasSubstr("Hip flexion without pelvic tilt; "));
   EXPECT_EQ(f.status(), FindingStatus::Conflict);
 }
 

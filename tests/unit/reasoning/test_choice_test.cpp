@@ -135,6 +135,25 @@ TEST(ChooseTest, AsksForTheAnkleFirstWhenTheTrunkIsForwardAndNothingWasTested) {
   }
 }
 
+// A physiotherapist reads these: natural frequencies instead of bits, and the numbers in them are
+// those that were computed.
+TEST(ChooseTest, TellsTheWorthOfATestInPlainWords) {
+  const auto asked = ask(untested(), test::seen_lean(45));
+  const TestChoice& choice = asked.choice;
+  EXPECT_THAT(choice.sentence, testing::Not(testing::ContainsRegex("[ 0-9]bits?[ .,]")));
+  bool told = false;
+  for (const TestOption& o : choice.options) {
+    EXPECT_THAT(o.why, testing::Not(testing::ContainsRegex("[ 0-9]bits?[ .,]")));
+    const auto now = std::to_string(std::lround(100.0 * choice.probability_right_now));
+    const auto then = std::to_string(std::lround(100.0 * o.value.probability_right));
+    EXPECT_THAT(o.why, HasSubstr("is the largest for " + now));
+    if (now == then) continue;
+    told = true;
+    EXPECT_THAT(o.why, testing::EndsWith(" for " + then + "."));
+  }
+  EXPECT_TRUE(told);
+}
+
 TEST(ChooseTest, StopsWhereEverythingIsKnownWell) {
   body::Athlete athlete = test::ordinary_athlete();
   test::set_test(athlete, MobilityTest::AnkleDorsiflexion, 26);
@@ -147,7 +166,8 @@ TEST(ChooseTest, StopsWhereEverythingIsKnownWell) {
   const auto asked = ask(athlete, test::seen_lean(lean / kDegree));
   EXPECT_EQ(asked.choice.stop, StopReason::Decided);
   EXPECT_THAT(asked.choice.sentence,
-              HasSubstr("than ankle range (the largest part with probability"));
+              HasSubstr("under half a degree larger than ankle range (the largest part with "
+                        "probability"));
 }
 
 TEST(ChooseTest, OffersOneTestOfALimitWhereTheOtherWouldNotBeTaken) {

@@ -313,6 +313,21 @@ TEST(Record, HoldsTestsFindingsConflictsAndBothWords) {
   }
 }
 
+TEST(Record, ShowsNoDigitsThatSayNothing) {
+  LINTEL_NEEDS_TOOL("pdftotext");
+  const auto demo = demo_visit();
+  demo->tests.results[2].pass = body::PassCheck{{50 * kRadiansPerDegree, 0.0}, false, 0.2, false};
+  demo->findings.all[1].size =
+      reasoning::Size{-0.01 * kRadiansPerDegree, 0.0, 3 * kRadiansPerDegree};
+  const auto pages = render_record(demo->visit, {});
+  ASSERT_TRUE(pages);
+  const std::string text = raw_text(*pages);
+  EXPECT_THAT(text, HasSubstr("50° short of it"));
+  EXPECT_THAT(text, Not(HasSubstr("50.0°")));
+  EXPECT_THAT(text, HasSubstr("Habit: 0° (0° to 3°)"));
+  EXPECT_THAT(text, Not(HasSubstr("0.0°")));
+}
+
 TEST(Record, KeepsTheWholeReasonOfAnOverrulingHoweverLong) {
   LINTEL_NEEDS_TOOL("pdftotext");
   const auto demo = demo_visit({2, {}, true});
