@@ -1,6 +1,7 @@
 // What the browser tests share: the real server with a fresh data folder, Chromium, and a watch over every page: no request
 // leaves the origin, no policy is violated, nothing is thrown.
 import { spawn, spawnSync } from 'node:child_process';
+import { after, before } from 'node:test';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -118,20 +119,23 @@ export async function useSession(context, client, url) {
   await context.addCookies([{ name, value, url, httpOnly: true, sameSite: 'Strict' }]);
 }
 
+/** [ms] Longer than what a busy machine takes for the findings of a visit; nobody waits that long where all is well. */
+const patience = 60000;
+
 /** Waits until the page of the address is drawn: its heading is there and nothing is coming any more. */
 export async function open(page, path) {
   await page.goto(path);
   await ready(page);
 }
 export async function ready(page) {
-  await page.waitForFunction(() => document.querySelector('main.work')?.dataset.path === location.pathname && document.querySelector('main.work h1') && !document.querySelector('main.work .coming'), undefined, { timeout: 20000 });
+  await page.waitForFunction(() => document.querySelector('main.work')?.dataset.path === location.pathname && document.querySelector('main.work h1') && !document.querySelector('main.work .coming'), undefined, { timeout: patience });
   await page.evaluate(() => document.fonts.ready);
 }
 
 /** Waits until the app is at an address (path with query; text or pattern): it goes there without loading a document. */
 export async function arrive(page, where) {
   const pattern = where instanceof RegExp ? where.source : `^${where.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')}$`;
-  await page.waitForFunction((text) => new RegExp(text).test(location.pathname + location.search), pattern, { timeout: 20000 });
+  await page.waitForFunction((text) => new RegExp(text).test(location.pathname + location.search), pattern, { timeout: patience });
 }
 
 /** Faults that axe finds, in words. */
@@ -215,6 +219,16 @@ export async function tabTo(page, name, most = 60) {
   throw new Error(`Tab does not reach "${name}"`);
 }
 
+/** Asks again until the answer is something; five minutes at most. */
+export async function until(what, ask) {
+  for (let tries = 0; tries < 1200; tries++) {
+    const answer = await ask();
+    if (answer) return answer;
+    await new Promise((done) => setTimeout(done, 250));
+  }
+  throw new Error(`five minutes were not enough until ${what}`);
+}
+
 /** Sends a clip in pieces through the API and waits until it is measured; answers the trial's id. */
 export async function putClip(client, visit, file, view = 'side') {
   const bytes = readFileSync(file);
@@ -225,13 +239,10 @@ export async function putClip(client, visit, file, view = 'side') {
     await client.send('PUT', `/uploads/${upload.id}`, new Uint8Array(bytes.subarray(at, end)), { 'Content-Range': `bytes ${at}-${end - 1}/${bytes.length}` });
   }
   const { data: trial } = await client.send('POST', `/visits/${visit}/trials`, { upload: upload.id, name: 'Competition stance', view, setup: {} });
-  for (let tries = 0; tries < 1200; tries++) {
-    const ended = (await client.send('GET', '/jobs')).data.items.find((job) => job.trial === trial.id && ['done', 'failed', 'cancelled'].includes(job.state));
-    if (ended?.state === 'done') return trial.id;
-    if (ended) throw new Error(`the clip was not measured: ${JSON.stringify(ended)}`);
-    await new Promise((done) => setTimeout(done, 250));
-  }
-  throw new Error('the clip was not measured in five minutes');
+  const ended = await until('the clip is measured', async () =>
+    (await client.send('GET', '/jobs')).data.items.find((job) => job.trial === trial.id && ['done', 'failed', 'cancelled'].includes(job.state)));
+  if (ended.state !== 'done') throw new Error(`the clip was not measured: ${JSON.stringify(ended)}`);
+  return trial.id;
 }
 
 /** Where tests go on from in the demo club: the ids of an athlete and of her newest visit. */
@@ -240,4 +251,32 @@ export async function placeOf(client, name = 'Ansa Brinvik') {
   const athlete = items.find((one) => one.name === name).athlete;
   const visits = (await client.send('GET', `/athletes/${athlete}/visits`)).data.items;
   return { athlete, visit: visits[0].id, visits: visits.map((one) => one.id), others: items.map((one) => one.athlete).filter((id) => id !== athlete) };
+}
+
+/**
+ * The frame of a test file on the demo club: before its first test `browser`, `server`, `owner` (a client signed in) and `place`
+ * are in the answer. `context` makes a context with what is `usual` in the file, signed in as the owner (null: as nobody).
+ */
+export function inTheClub(usual = {}) {
+  const club = {
+    async context(options = {}, client = club.owner) {
+      const made = await watched(club.browser, club.server.url, { ...usual, ...options });
+      made.setDefaultTimeout(patience);
+      if (client) await useSession(made, client, club.server.url);
+      return made;
+    },
+    async get(path) { return (await club.owner.send('GET', path)).data; },
+  };
+  before(async () => {
+    club.browser = await launch();
+    club.server = await startServer({ caseload: 'club', more: ['--workers', '0'] });
+    club.owner = new Client(club.server.url);
+    await club.owner.signIn('runa');
+    club.place = await placeOf(club.owner);
+  });
+  after(async () => {
+    await club.browser?.close();
+    await club.server?.stop();
+  });
+  return club;
 }

@@ -135,7 +135,7 @@ test('tests, decisions and a plan are told in words, and each screen leads to it
   assert.match(ofPlan[drill.name][0], new RegExp(`^${drill.dose.sets} × `));
   assert.match(ofPlan[drill.name][1], new RegExp(`^${drill.dose.sets + 1} × `));
   await page.click('.version >> nth=-1');
-  assert.match(await page.textContent('main'), /A plan is not brought back/);
+  assert.equal(await page.locator('main').getByRole('button', { name: 'Bring version 1 back' }).count(), 1);
   // One that was never changed says so and leads back.
   await open(page, `/visits/${visit}`);
   await page.getByRole('link', { name: 'Earlier versions' }).first().click();
@@ -277,6 +277,12 @@ test('without a clip: a lean typed in, with its error and how, carries Why and W
   await page.uncheck('#what-if-seat');
   await page.waitForFunction(() => !document.querySelector('#s-surface') && /As it was seen/.test(document.querySelector('.what-if-result').textContent));
 
+  await open(page, `/athletes/${place.athlete}`);
+  const course = page.locator('section[aria-labelledby="trunk"]');
+  assert.match(await course.textContent(), /Typed in, not filmed.*inclinometer on the back/s, 'in the course of the athlete, as what it is');
+  assert.equal(await course.locator('lt-trend .trend-key', { hasText: 'Typed in' }).count(), 1, 'with a mark of its own');
+  assert.equal(await course.locator('lt-trend a').first().getAttribute('href'), `/visits/${visit}`);
+
   await open(page, `/records/${visit}/versions`);
   assert.deepEqual(await rows(page), { 'Trunk without a clip': ['nothing', '48.5° ± 4°, inclinometer on the back'] });
   await open(page, `/visits/${visit}`);
@@ -309,6 +315,111 @@ test('in German too: versions, sessions, scopes', async () => {
   await open(page, '/settings/sessions');
   assert.match(await page.textContent('main h1'), /Wo Sie angemeldet sind/);
   await ready(page);
+  await made.close();
+});
+
+test('a plan, decisions and what was put right on a clip come back as a new version', async () => {
+  const visit = await newVisit('2026-06-06');
+  const made = await context();
+  const page = await made.newPage();
+  const bringBack = async (record, n, warning) => {
+    await open(page, `/records/${record}/versions?version=${n}`);
+    const before = await page.locator('.version').count();
+    await page.locator('main').getByRole('button', { name: `Bring version ${n} back` }).click();
+    await page.waitForSelector('dialog.asked[open]');
+    assert.match(await page.textContent('dialog'), warning);
+    await page.fill('#asked-line', 'a slip');
+    await page.locator('dialog').getByRole('button', { name: `Bring version ${n} back` }).click();
+    await page.waitForFunction((count) => document.querySelectorAll('.version').length === count + 1, before, patient);
+    // What counts now is not offered, nor what is the same in all that counts.
+    const offered = () => page.getByRole('button', { name: /^Bring version/ }).count();
+    await page.waitForFunction(() => ![...document.querySelectorAll('button')].some((button) => /^\s*Bring version/.test(button.textContent)), undefined, patient);
+    await page.click(`.version >> nth=${before + 1 - n}`);
+    await page.waitForSelector(`.version[aria-pressed="true"] >> text=Version ${n}`);
+    assert.equal(await offered(), 0);
+    return (await versionsOf(record)).at(-1);
+  };
+  // Decisions.
+  const path = `/visits/${visit}/overrulings`;
+  const word = (await owner.send('PUT', path, { overrulings: [{ finding: 'stance', verdict: 'rejected', reason: 'She competes in it.' }] }, { 'If-Match': '"0"' })).data;
+  await put(practitioner, path, (d) => { d.overrulings.push({ finding: 'heel', verdict: 'asserted', size_deg: 3, reason: 'Seen.' }); });
+  const decided = await bringBack(word.id, 1, /later no longer count/);
+  assert.deepEqual(decided.document, word.document);
+  assert.match(decided.reason, /^Version 1 brought back: a slip$/);
+  // A plan: its papers are made again and tell of it.
+  const plan = (await owner.send('POST', `/visits/${visit}/plan`, { minutes: 20, equipment: ['ball', 'wedge', 'pipe', 'box'] })).data;
+  const [drill] = plan.document.plan.drills;
+  await owner.send('PUT', `/plans/${plan.id}`, { edits: [{ drill: drill.id, leave_out: true }] }, { 'If-Match': '"1"' });
+  const again = await bringBack(plan.id, 1, /papers are made again/);
+  assert.deepEqual(again.document.plan.drills, plan.document.plan.drills);
+  assert.match(again.document.plan.notes.at(-1), /^Version 1 brought back on .*: a slip$/);
+  // A clip: the corrections alone, on what the record is otherwise.
+  const bytes = new TextEncoder().encode('no film, and nobody measures it here');
+  const upload = (await owner.send('POST', '/uploads', { name: 'a.mp4', bytes: bytes.length })).data.id;
+  await owner.send('PUT', `/uploads/${upload}`, bytes, { 'Content-Range': `bytes 0-${bytes.length - 1}/${bytes.length}` });
+  const trial = (await owner.send('POST', `/visits/${visit}/trials`, { upload, name: 'As usual', view: 'side' })).data.id;
+  await put(owner, `/trials/${trial}`, (d) => { d.corrections = { points: [{ frame: 3, landmark: 'left_hip', x_px: 100, y_px: 200 }], vertical_deg: 1.5 }; }, 'hip');
+  await put(owner, `/trials/${trial}`, (d) => { d.corrections = { points: [], vertical_deg: null }; d.name = 'Heels up'; }, 'all back');
+  const mended = await bringBack(trial, 2, /measured anew/);
+  assert.deepEqual(mended.document.corrections.points, [{ frame: 3, landmark: 'left_hip', x_px: 100, y_px: 200 }]);
+  assert.equal(mended.document.corrections.vertical_deg, 1.5);
+  assert.equal(mended.document.name, 'Heels up', 'only what was put right by hand');
+  const jobs = (await owner.send('GET', '/jobs?state=waiting')).data.items.filter((one) => one.trial === trial);
+  assert.equal(jobs.length, 1, 'it is to be measured anew');
+  await made.close();
+  // Who may only read is not offered it.
+  const reading = await context(await client('ingrid'));
+  const sheet = await reading.newPage();
+  await open(sheet, `/records/${plan.id}/versions?version=2`);
+  assert.equal(await sheet.getByRole('button', { name: /^Bring version/ }).count(), 0);
+  await reading.close();
+});
+
+test('lean and change of What if have their errors and open to how they came about', async () => {
+  const visit = await newVisit('2026-07-07');
+  const { data, etag } = await owner.send('GET', `/visits/${visit}`);
+  await owner.send('PUT', `/visits/${visit}`, { ...data.document, trunk: { inclination_deg: 48, standard_error_deg: 2, method: 'still' } }, { 'If-Match': etag });
+  const made = await context();
+  const page = await made.newPage();
+  const toTheEnd = async (lever) => {
+    const answered = page.waitForResponse((response) => response.url().endsWith('/questions/what-if') && response.request().postDataJSON().changes.length > 0);
+    await page.focus(`#s-${lever}`);
+    await page.keyboard.press('End');
+    const answer = await (await answered).json();
+    await page.waitForFunction(() => document.querySelector('page-what-if').asker.running === undefined);
+    return answer;
+  };
+  const told = (selector) => page.$eval(selector, (element) => element.innerText.replace(/\s+/g, ' ').replaceAll('° ±', '°±').trim());
+  await open(page, `/visits/${visit}/what-if`);
+  assert.match(await told('.what-if-number .quantity'), /^48°± 2$/, 'as it was typed in');
+  const heel = await toTheEnd('heel');
+  assert.equal(heel.distinguishable, true);
+  assert.ok(Math.abs(heel.after_trunk_error_deg - Math.hypot(2, heel.trunk_change_error_deg)) < 1e-3);
+  const size = (value, error) => `${value.toFixed(error < 0.95 ? 1 : 0)}°± ${error.toFixed(error < 0.95 ? 1 : 0)}`;
+  assert.ok((await told('.what-if-result')).includes(`${size(-heel.trunk_change_deg, heel.trunk_change_error_deg)} more upright`));
+  // By keyboard.
+  await tabTo(page, /How the numbers came about/, 200);
+  await page.keyboard.press('Enter');
+  await page.waitForSelector('dialog.asked[open]');
+  const dialog = await told('dialog');
+  for (const part of ['Today 48°± 2', 'Change −', 'Afterwards', 'read off a picture', 'larger than twice its error', '60 bodies']) assert.ok(dialog.includes(part), `${part}: ${dialog}`);
+  assert.equal(await page.locator('dialog tbody tr').count(), heel.error_parts.length);
+  assert.doesNotMatch(dialog, /[{}]|_deg|undefined|NaN/);
+  for (const colorScheme of ['dark', 'light']) {
+    await page.emulateMedia({ colorScheme });
+    assert.deepEqual(await axe(page), [], colorScheme);
+  }
+  assert.deepEqual(await smallTargets(page), []);
+  await page.keyboard.press('Escape');
+  await page.getByRole('button', { name: 'Back to today' }).click();
+  await page.waitForFunction(() => /As it was seen/.test(document.querySelector('.what-if-result').textContent));
+  // A change that may as well be none says so.
+  const grip = await toTheEnd('grip');
+  assert.equal(grip.distinguishable, false);
+  assert.match(await told('.what-if-result'), /Not distinguishable from today: [+−]?[.\d]+°± /);
+  await page.click('.what-if-number');
+  await page.waitForSelector('dialog.asked[open]');
+  assert.match(await told('dialog'), /may as well be none/);
   await made.close();
 });
 

@@ -1,35 +1,17 @@
 // The workplace's own tests, drills and standard errors in a real browser against the real server.
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { arrive, axe, Client, launch, open, passphrase, placeOf, ready, seen, sizes, smallTargets, startServer, tabTo, useSession, watched } from './harness.mjs';
+import { test } from 'node:test';
+import { arrive, axe, Client, inTheClub, open, passphrase, ready, seen, sizes, smallTargets, tabTo } from './harness.mjs';
 
 const own = { protocol: 'knee_to_wall_on_a_block', drill: 'block-heel-drop' };
-let server, browser, owner, place;
-const context = async (options = {}, client = owner) => {
-  const made = await watched(browser, server.url, { reducedMotion: 'reduce', serviceWorkers: 'block', ...options });
-  made.setDefaultTimeout(20000);
-  if (client) await useSession(made, client, server.url);
-  return made;
-};
-const get = async (path) => (await owner.send('GET', path)).data;
+const club = inTheClub({ reducedMotion: 'reduce', serviceWorkers: 'block' });
+const { context, get } = club;
 const at = (page, path) => page.locator(`[id="${path}"]`);
 /** Waits until the picture of the drawing is another one, loaded. */
 const pictureChanges = (page, before) => page.waitForFunction((old) => {
   const image = document.querySelector('.preview img');
   return image?.complete && image.naturalWidth > 0 && image.src !== old ? image.src : false;
 }, before).then((handle) => handle.jsonValue());
-
-before(async () => {
-  browser = await launch();
-  server = await startServer({ caseload: 'club', more: ['--workers', '0'] });
-  owner = new Client(server.url);
-  await owner.signIn('runa');
-  place = await placeOf(owner);
-});
-after(async () => {
-  await browser?.close();
-  await server?.stop();
-});
 
 test('an own test is made from a built-in one by keyboard: the drawing follows, a fault stands at its field', async () => {
   const made = await context();
@@ -82,13 +64,13 @@ test('an own test is made from a built-in one by keyboard: the drawing follows, 
 test('the own test is entered in a visit', async () => {
   const made = await context();
   const page = await made.newPage();
-  await open(page, `/visits/${place.visit}/tests`);
-  await page.waitForSelector(`a[href="/visits/${place.visit}/tests/${own.protocol}"]`);
-  await open(page, `/visits/${place.visit}/tests/${own.protocol}`);
+  await open(page, `/visits/${club.place.visit}/tests`);
+  await page.waitForSelector(`a[href="/visits/${club.place.visit}/tests/${own.protocol}"]`);
+  await open(page, `/visits/${club.place.visit}/tests/${own.protocol}`);
   for (const side of ['left', 'right']) for (const [i, value] of ['7', '7.5'].entries()) await page.fill(`#try-${side}-${i + 1}`, value);
   await page.getByRole('button', { name: 'Save' }).first().click();
-  await arrive(page, `/visits/${place.visit}/tests`);
-  const { document } = await get(`/visits/${place.visit}/tests`);
+  await arrive(page, `/visits/${club.place.visit}/tests`);
+  const { document } = await get(`/visits/${club.place.visit}/tests`);
   assert.deepEqual(document.results.filter((one) => one.protocol === own.protocol).map((one) => one.tries_cm), [[7, 7.5], [7, 7.5]]);
   await made.close();
 });
@@ -161,14 +143,14 @@ test('an own drill comes into the plan and can be edited there', async () => {
   assert.deepEqual(mine.targets.map((one) => [one.part, one.gain_deg_per_week]), [['ankle', 5], ['heel', 0.1]]);
   await open(page, '/drills');
   assert.match(await page.textContent(`a[href="/drills/${own.drill}"]`), /own/);
-  await open(page, `/visits/${place.visit}/plan`);
+  await open(page, `/visits/${club.place.visit}/plan`);
   await page.locator('.plan-form').getByRole('button', { name: 'Make the plan' }).click();
   const card = page.locator('.drill', { hasText: 'Block heel drop' });
   await card.waitFor();
   await card.getByRole('button', { name: 'Sets: one less' }).click();
   await page.locator('.save-bar').getByRole('button').first().click();
   await page.locator('.save-bar').waitFor({ state: 'detached' });
-  const plans = (await get(`/athletes/${place.athlete}/plans`)).items.filter((one) => one.document.visit === place.visit);
+  const plans = (await get(`/athletes/${club.place.athlete}/plans`)).items.filter((one) => one.document.visit === club.place.visit);
   assert.ok(plans[0].document.plan.drills.some((one) => one.id === own.drill));
   await made.close();
 });
@@ -177,9 +159,9 @@ test('somebody else was faster: both changes come together', async () => {
   const made = await context();
   const page = await made.newPage();
   await open(page, `/protocols/${own.protocol}/edit`);
-  const { data: card, etag } = await owner.send('GET', `/protocols/${own.protocol}`);
+  const { data: card, etag } = await club.owner.send('GET', `/protocols/${own.protocol}`);
   const theirs = { ...card.protocol, minutes: 7, purpose: 'Theirs.', standard_error: card.published_standard_error };
-  await owner.send('PUT', `/protocols/${own.protocol}`, theirs, { 'If-Match': etag });
+  await club.owner.send('PUT', `/protocols/${own.protocol}`, theirs, { 'If-Match': etag });
   await page.fill('#purpose', 'Mine.');
   await page.fill('#position', 'Foot on a block of 2 cm.');
   await page.getByRole('button', { name: 'Save' }).first().click();
@@ -322,7 +304,7 @@ test('archived ones are not offered, stay readable, and come back', async () => 
   await line.waitFor();
   assert.match(await line.textContent(), /Archived/);
   assert.match(page.url(), /archived=1/);
-  await open(page, `/visits/${place.visit}/tests`);
+  await open(page, `/visits/${club.place.visit}/tests`);
   assert.match(await page.textContent('.test-done'), /Knee to wall on a block/, 'what was measured stays');
   await open(page, `/protocols/${own.protocol}`);
   await page.getByRole('button', { name: 'Bring back' }).click();
@@ -332,7 +314,7 @@ test('archived ones are not offered, stay readable, and come back', async () => 
 });
 
 test('a reviewer reads and changes nothing', async () => {
-  const reviewer = new Client(server.url);
+  const reviewer = new Client(club.server.url);
   await reviewer.signIn('ingrid', passphrase);
   const made = await context({}, reviewer);
   const page = await made.newPage();

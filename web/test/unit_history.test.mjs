@@ -78,3 +78,46 @@ test('no key of the catalogue stands in two of its files: the later one would wi
   assert.ok(owners.size > 500);
   assert.deepEqual([...owners].filter(([, files]) => files.length > 1), []);
 });
+
+test('what is brought back: what a person put right on a clip, a plan without its notes, all of the others', async () => {
+  const built = await esbuild.build({ entryPoints: [join(source, 'pages', 'history_back.ts')], bundle: true, write: false, format: 'esm', logLevel: 'error' });
+  const { wayBack, sameText } = await import('data:text/javascript;base64,' + Buffer.from(built.outputFiles[0].contents).toString('base64'));
+  const version = (n, document, state = 'active') => ({ version: n, state, document });
+  const trial = wayBack('trial', 'id', 'visit');
+  const old = version(2, { name: 'a', results: [{ name: 'old' }], corrections: { points: [{ frame: 1 }] } });
+  const newest = version(5, { name: 'b', results: [{ name: 'new' }], media: 'm' });
+  assert.deepEqual(trial.body(old, newest, 'why'), { ...newest.document, corrections: { points: [{ frame: 1 }], events: [], person: null, vertical_deg: null, disc_mm: null } });
+  assert.ok(sameText(trial.counts(newest), trial.counts(version(1, { name: 'x', corrections: { vertical_deg: null, points: [] } }))), 'none is none, however it is written');
+  assert.ok(!sameText(trial.counts(newest), trial.counts(old)));
+  const plan = wayBack('plan', 'id', 'visit');
+  assert.deepEqual(plan.body(version(3, {}), version(7, {}), 'why'), { bring_back: 3, reason: 'why' });
+  assert.ok(sameText(plan.counts(version(1, { plan: { drills: [1], notes: ['a'] } })), plan.counts(version(2, { plan: { notes: [], drills: [1] }, edits: [1] }))));
+  const word = wayBack('overrulings', 'id', 'visit');
+  assert.equal(word.path, '/visits/visit/overrulings');
+  assert.deepEqual(word.body(version(1, { overrulings: [] }), newest, ''), { overrulings: [] });
+  assert.equal(wayBack('session_log', 'id', 'visit'), undefined);
+});
+
+test('what if: the change in words with its error, or plainly that it cannot be told from none; the mean of repetitions as the server takes it', async () => {
+  const numbers = await esbuild.build({ stdin: { contents: "export * from './pages/what_if_numbers.js'; export { meanOverRepetitions } from './pages/visit_model_athlete.js'; export { settings } from './shell/store.js';", resolveDir: source, loader: 'ts' }, bundle: true, write: false, format: 'esm', platform: 'node',
+    logLevel: 'error', tsconfigRaw: { compilerOptions: { experimentalDecorators: true, useDefineForClassFields: false } } });
+  globalThis.HTMLElement ??= class {};
+  globalThis.customElements ??= { define: () => undefined, get: () => undefined };
+  document.createTreeWalker ??= () => ({});
+  const { changeText, leanAfter, meanOverRepetitions } = await import('data:text/javascript;base64,' + Buffer.from(numbers.outputFiles[0].contents).toString('base64'));
+  const change = (by, error, distinguishable) => changeText({ trunk_change_deg: by, trunk_change_error_deg: error, distinguishable }).replaceAll('\u202f', ' ');
+  assert.equal(change(-6.84, 1.2, true), '7° ± 1 more upright');
+  assert.equal(change(-2.31, 0.42, true), '2.3° ± 0.4 more upright');
+  assert.equal(change(4.2, 1.1, true), '4° ± 1 more lean');
+  assert.equal(change(-0.31, 0.44, false), 'Not distinguishable from today: −0.3° ± 0.4');
+  assert.equal(change(0.31, 0.44, false), 'Not distinguishable from today: +0.3° ± 0.4');
+  assert.equal(change(0, 0, false), 'No difference that shows');
+  assert.equal(change(-3, null, false), '3° more upright', 'an error that is not known is not invented');
+  const answer = (today, by, after) => leanAfter({ today: { trunk_deg: today }, after: { trunk_deg: after }, trunk_change_deg: by });
+  assert.deepEqual(answer(40, -5, 35.2), { value: 35.2, nearest: false });
+  assert.deepEqual(answer(40, -15, 35.2), { value: 25, nearest: true });
+  // The numbers of the server's own test (tests/unit/reasoning/explain_test.cpp).
+  const mean = meanOverRepetitions([0.46, 0.50, 0.54].map((value) => ({ value, standard_error: 0.02 })));
+  assert.ok(Math.abs(mean.value - 0.5) < 1e-12 && Math.abs(mean.standard_error - Math.hypot(0.02, 0.04 / Math.sqrt(3))) < 1e-12);
+  assert.equal(meanOverRepetitions([{ value: NaN, standard_error: 1 }]), undefined);
+});

@@ -1,33 +1,17 @@
 // The shell's screens in a real browser against the real server.
 import assert from 'node:assert/strict';
-import { after, before, test } from 'node:test';
-import { arrive, axe, Client, launch, open, passphrase, placeOf, ready, runsOut, seen, sizes, smallTargets, startServer, tabTo, useSession, watched } from './harness.mjs';
+import { test } from 'node:test';
+import { arrive, axe, Client, inTheClub, open, passphrase, ready, runsOut, seen, sizes, smallTargets, startServer, tabTo, watched } from './harness.mjs';
 
-let server, browser, owner, place;
-const context = async (options, client = owner) => {
-  const made = await watched(browser, server.url, options);
-  if (client) await useSession(made, client, server.url);
-  return made;
-};
-const screens = () => ['/', '/?view=due', '/athletes/new', `/athletes/${place.athlete}`, `/athletes/${place.athlete}/body`, '/settings', '/settings/people',
-  '/settings/tokens', '/settings/sessions', `/records/${place.athlete}/versions`, '/settings/safekeeping', '/settings/audit', '/protocols', '/protocols/knee_to_wall_distance', '/drills', '/drills/slow-heel-drop', '/nowhere'];
-
-before(async () => {
-  browser = await launch();
-  server = await startServer({ caseload: 'club', more: ['--workers', '0'] });
-  owner = new Client(server.url);
-  await owner.signIn('runa');
-  place = await placeOf(owner);
-});
-after(async () => {
-  await browser?.close();
-  await server?.stop();
-});
+const club = inTheClub();
+const { context } = club;
+const screens = () => ['/', '/?view=due', '/athletes/new', `/athletes/${club.place.athlete}`, `/athletes/${club.place.athlete}/body`, '/settings', '/settings/people',
+  '/settings/tokens', '/settings/sessions', `/records/${club.place.athlete}/versions`, '/settings/safekeeping', '/settings/audit', '/protocols', '/protocols/knee_to_wall_distance', '/drills', '/drills/slow-heel-drop', '/nowhere'];
 
 test('from the first start to an athlete by keyboard alone', async (t) => {
   const empty = await startServer({ more: ['--workers', '0'] });
   t.after(() => empty.stop());
-  const made = await watched(browser, empty.url);
+  const made = await watched(club.browser, empty.url);
   const page = await made.newPage();
   await page.goto('/');
   await arrive(page, '/start');
@@ -129,7 +113,7 @@ test('roles: each sees what it may, and is told plainly what it may not', async 
   const as = async (login) => {
     const made = await context({}, null);
     const page = await made.newPage();
-    await page.goto(`/athletes/${place.athlete}`);
+    await page.goto(`/athletes/${club.place.athlete}`);
     await arrive(page, /^\/sign-in\?to=/);
     await ready(page);
     await page.fill('#login', login);
@@ -140,7 +124,7 @@ test('roles: each sees what it may, and is told plainly what it may not', async 
     assert.deepEqual(await axe(page), []);
     await page.fill('#passphrase', passphrase);
     await page.click('button[type=submit]');
-    await arrive(page, `/athletes/${place.athlete}`);
+    await arrive(page, `/athletes/${club.place.athlete}`);
     await ready(page);
     return { page, made };
   };
@@ -152,7 +136,7 @@ test('roles: each sees what it may, and is told plainly what it may not', async 
   assert.match(await assistant.page.textContent('h1'), /Ansa Brinvik/);
   assert.equal(await assistant.page.locator('.lead-measure, .facts, lt-trend').count(), 0, 'an assistant sees a name and the own visits');
   assert.deepEqual(await axe(assistant.page), []);
-  await open(assistant.page, `/athletes/${place.athlete}/body`);
+  await open(assistant.page, `/athletes/${club.place.athlete}/body`);
   assert.match(await assistant.page.textContent('h1'), /Not for this account/);
   await open(assistant.page, '/');
   assert.doesNotMatch(await assistant.page.textContent('.people'), /°|visit/);
@@ -171,16 +155,17 @@ test('roles: each sees what it may, and is told plainly what it may not', async 
   await made.close();
 });
 
-test('somebody else was faster: the change is refused and says what to do', async () => {
+test('somebody else changed the same: the change is refused, says what to do and shows theirs', async () => {
   const made = await context({});
   const page = await made.newPage();
-  await open(page, `/athletes/${place.others[1]}/body`);
-  const before = await owner.send('GET', `/athletes/${place.others[1]}`);
-  await owner.send('PUT', `/athletes/${place.others[1]}`, { ...before.data.document, notes: 'meanwhile' }, { 'If-Match': before.etag });
-  await page.fill('#sport', 'Weightlifting');
+  await open(page, `/athletes/${club.place.others[1]}/body`);
+  const before = await club.owner.send('GET', `/athletes/${club.place.others[1]}`);
+  await club.owner.send('PUT', `/athletes/${club.place.others[1]}`, { ...before.data.document, sport: 'Rowing' }, { 'If-Match': before.etag });
+  await page.fill('#sport', 'Swimming');
   await page.getByRole('button', { name: 'Save' }).click();
   await page.waitForSelector('[role=alert]');
   assert.match(await page.textContent('[role=alert]'), /Somebody was faster/);
+  await page.waitForFunction(() => document.getElementById('sport').value === 'Rowing');
   await made.close();
 });
 
@@ -205,7 +190,7 @@ test('units and language change on the spot and stay', async () => {
   await page.getByRole('radio', { name: 'Deutsch' }).check();
   await page.waitForFunction(() => document.documentElement.lang === 'de');
   assert.match(await page.textContent('h1'), /Einstellungen/);
-  await open(page, `/athletes/${place.athlete}`);
+  await open(page, `/athletes/${club.place.athlete}`);
   assert.match(await page.textContent('.facts'), /67\u202fin/);
   assert.equal(await page.evaluate(() => document.title), 'Ansa Brinvik · Lintel');
   assert.deepEqual(await axe(page), []);
@@ -219,7 +204,7 @@ test('without a connection the app and what was seen last are there', async () =
   await page.waitForFunction(async () => (await navigator.serviceWorker.ready).active?.state === 'activated');
   await page.waitForFunction(() => navigator.serviceWorker.controller);
   await open(page, '/');
-  await open(page, `/athletes/${place.athlete}`);
+  await open(page, `/athletes/${club.place.athlete}`);
   await made.setOffline(true);
   await page.reload();
   await ready(page);
@@ -227,19 +212,19 @@ test('without a connection the app and what was seen last are there', async () =
   await open(page, '/');
   assert.match(await page.textContent('main.work'), /Jorek Tallmoor/);
   assert.match(await page.textContent('.beam'), /Not connected/);
-  await page.goto(`/athletes/${place.others[0]}`); // never seen
+  await page.goto(`/athletes/${club.place.others[0]}`); // never seen
   await page.waitForSelector('[role=alert]');
   assert.match(await page.textContent('[role=alert]'), /not reached/);
   assert.deepEqual(await axe(page), []);
   assert.equal(await page.getByRole('button', { name: 'Try again' }).count(), 1);
   await made.setOffline(false); // and it loads by itself
-  const unseen = (await owner.send('GET', `/athletes/${place.others[0]}`)).data.document.athlete.name;
+  const unseen = (await club.owner.send('GET', `/athletes/${club.place.others[0]}`)).data.document.athlete.name;
   await page.waitForFunction((name) => document.querySelector('h1')?.textContent.trim() === name, unseen);
   await made.close();
 });
 
 test('signing out leaves nothing of the caseload on the device', async () => {
-  const client = new Client(server.url);
+  const client = new Client(club.server.url);
   await client.signIn('halvar');
   const made = await context({ serviceWorkers: 'allow' }, client);
   const page = await made.newPage();
@@ -256,7 +241,7 @@ test('signing out leaves nothing of the caseload on the device', async () => {
 });
 
 test('the one-time page of a phone works without an account', async () => {
-  const { data } = await owner.send('POST', `/visits/${place.visit}/hand-off`, {});
+  const { data } = await club.owner.send('POST', `/visits/${club.place.visit}/hand-off`, {});
   const secret = new URL(data.url).pathname;
   const made = await context({ viewport: sizes.phone, hasTouch: true }, null);
   const page = await made.newPage();
@@ -288,7 +273,7 @@ test('the first load is small', async () => {
 });
 
 test('the policy allows no inline script, and the page holds none', async () => {
-  const response = await fetch(server.url + '/');
+  const response = await fetch(club.server.url + '/');
   const policy = response.headers.get('content-security-policy');
   assert.match(policy, /script-src 'self'(;|$)/);
   assert.doesNotMatch(policy, /unsafe/);

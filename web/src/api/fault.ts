@@ -1,4 +1,5 @@
 // What went wrong, in the words of the server (RFC 9457) or of this device.
+import { sentence } from '../words/index.js';
 
 export interface FaultPlace {
   file?: string;
@@ -11,6 +12,8 @@ export interface FieldFault {
   detail: string;
   mend?: string;
 }
+
+const said = (what: string, mend?: string): string => (mend ? `${sentence(what)}: ${sentence(mend)}` : sentence(what));
 
 export class Fault extends Error {
   /** HTTP status; 0 = the server was not reached. */
@@ -41,9 +44,9 @@ export class Fault extends Error {
   /** The fault of one field, for `<lt-field .fault>`; also finds "athlete.body.stature_cm" by its end. */
   of(field: string): string {
     const hit = this.faults.find((one) => one.field === field || one.field.endsWith('.' + field));
-    if (hit) return hit.mend ? `${hit.detail}: ${hit.mend}` : hit.detail;
+    if (hit) return said(hit.detail, hit.mend);
     const place = this.place.field ?? '';
-    if (place === field || place.endsWith('.' + field)) return this.mend ? `${this.message}: ${this.mend}` : this.message;
+    if (place === field || place.endsWith('.' + field)) return said(this.message, this.mend);
     return '';
   }
 

@@ -37,10 +37,13 @@ export interface TimelineItem {
   record: string; kind: string; date: string; parent?: string; state: string; version: number; created_by: string; changed_at: string;
   [key: string]: unknown;
 }
+export interface TrendSetup { own: boolean; differs: { key: string; value: number | string | null; own: number | string | null }[] }
 export interface TrendSeries {
   name: string; label: string; kind: 'test' | 'measure'; side: 'left' | 'right' | 'both' | null; unit: string;
   better: 'higher' | 'lower' | null;
-  points: { date: string; value: number; error: number; record: string }[];
+  /** Of a test, of clips (all in one setup), or typed into visits without a clip. */
+  source: 'test' | 'clip' | 'typed'; setup: TrendSetup | null;
+  points: { date: string; value: number; error: number; record: string; method?: string }[];
   detectable_change: number | null; change: number | null;
   verdict: 'one_session' | 'improved' | 'no_detectable_change' | 'worse' | 'changed';
   target: number | null; target_date: string | null;

@@ -16,6 +16,7 @@ import { Page } from '../shell/page.js';
 import { go } from '../shell/router.js';
 import { may, say, type Frame } from '../shell/store.js';
 import { historyOf } from './history_place.js';
+import { courseOf, differenceWords, firstOfNewestDay, lineOf, trunkCourses } from './trunk_course.js';
 import { age, day, daysFromNow, plural, t, today, wordFor } from '../words/index.js';
 
 /** Both sides of one test, or one measure of the clips. */
@@ -24,7 +25,7 @@ export interface Measure { name: string; label: string; unit: string; series: Tr
 export function measuresOf(series: TrendSeries[], kind: 'test' | 'measure'): Measure[] {
   const found = new Map<string, Measure>();
   for (const one of series.filter((s) => s.kind === kind && s.points.length)) {
-    const measure = found.get(one.name) ?? { name: one.name, label: kind === 'test' ? protocolName({ id: one.name, name: one.label }) : one.label, unit: one.unit, series: [] };
+    const measure = found.get(one.name) ?? { name: one.name, label: kind === 'test' ? protocolName({ id: one.name, name: one.label }) : wordFor('player_channel', one.name, one.label), unit: one.unit, series: [] };
     measure.series.push(one);
     found.set(one.name, measure);
   }
@@ -168,24 +169,39 @@ export class AthletePage extends Page {
   }
 
   private trunk(): TemplateResult {
-    const measure = measuresOf(this.trends!.series, 'measure').find((one) => one.name === 'trunk_inclination');
-    if (!measure) return emptyState({ title: t('no_trend'), words: t('no_trend_words') });
-    const series = measure.series[0]!;
-    // The first clip of the newest day: what was tried after it stands in the chart only.
-    const newest = series.points[series.points.length - 1]!.date;
-    const last = series.points.find((point) => point.date === newest)!;
+    const { lead, others } = trunkCourses(this.trends!.series);
+    if (!lead) return emptyState({ title: t('no_trend'), words: t('no_trend_words') });
+    // The first of the newest day: what was tried after it stands in the chart only.
+    const last = firstOfNewestDay(lead);
     const goal = this.athlete!.document.goal;
-    const target = series.target ?? goal?.trunk_deg;
-    const date = series.target_date ?? goal?.date;
-    return html`<section class="course" aria-labelledby="trunk"><header><h2 id="trunk">${t('trunk_over_time')}</h2><span class="quiet small">${t('trunk_at_bottom')}</span></header>
+    const target = lead.target ?? goal?.trunk_deg;
+    const date = lead.target_date ?? goal?.date;
+    return html`<section class="course" aria-labelledby="trunk"><header><h2 id="trunk">${t('trunk_over_time')}</h2><span class="quiet small">${t('trunk_at_bottom')}, ${courseOf(lead)}</span></header>
       <div class="lead-measure"><div class="now"><lt-plumb mute .deg=${last.value} .error=${last.error}></lt-plumb><div class="stack gap-1">
-          ${quantity({ value: last.value, error: last.error, unit: 'deg', size: 'huge' })}<p class="quiet small">${day(last.date)}</p>
-          ${series.change === null ? nothing : html`<p><span class=${leanLook[series.verdict] ?? 'quiet'}>${quantity({ value: series.change, unit: 'deg', change: true })} ${t(leanWords[series.verdict] ?? 'change_noise')}</span></p>`}
+          ${quantity({ value: last.value, error: last.error, unit: 'deg', size: 'huge' })}<p class="quiet small">${day(last.date)}${last.method ? `, ${wordFor('trunk_method', last.method)}` : ''}</p>
+          ${this.leanChange(lead)}
           ${target !== undefined && target !== null ? html`<p class="small">${date ? t('to_goal', { angle: quantityText(target, 'deg'), day: day(date) }) : t('goal_no_date', { angle: quantityText(target, 'deg') })}</p>` : nothing}</div></div>
-        <div><lt-trend .name=${t('trunk_over_time')} unit="deg" .lines=${this.lines(measure)} .detectable=${series.detectable_change ?? undefined} .goal=${target ?? undefined}
-          .forecast=${series.forecast.length > 1 ? { points: series.forecast } : undefined} .height=${250} .open=${(record: string) => this.placeOf(record)}></lt-trend>
-          ${series.detectable_change ? html`<p class="quiet small">${t('detectable', { amount: quantityText(series.detectable_change, 'deg') })}</p>` : nothing}
-          ${series.change !== null && target !== undefined && target !== null ? html`<p class="quiet small">${this.forecastWords(series)}</p>` : nothing}</div></div></section>`;
+        <div><lt-trend .name=${t('trunk_over_time')} unit="deg" .lines=${[lineOf(lead)]} .detectable=${lead.detectable_change ?? undefined} .goal=${target ?? undefined}
+          .forecast=${lead.forecast.length > 1 ? { points: lead.forecast } : undefined} .height=${250} .open=${(record: string) => this.placeOf(record)}></lt-trend>
+          ${lead.detectable_change ? html`<p class="quiet small">${t('detectable', { amount: quantityText(lead.detectable_change, 'deg') })}</p>` : nothing}
+          ${lead.change !== null && target !== undefined && target !== null ? html`<p class="quiet small">${this.forecastWords(lead)}</p>` : nothing}</div></div>
+      ${others.length === 0 ? nothing : html`${others.some((one) => one.source === 'clip') ? html`<p class="quiet small">${t('course_like')}</p>` : nothing}<div class="measures">${others.map((one) => this.otherCourse(one))}</div>`}</section>`;
+  }
+
+  private leanChange(series: TrendSeries): TemplateResult | typeof nothing {
+    if (series.change === null) return nothing;
+    return html`<p><span class=${leanLook[series.verdict] ?? 'quiet'}>${quantity({ value: series.change, unit: 'deg', change: true })} ${t(leanWords[series.verdict] ?? 'change_noise')}</span></p>`;
+  }
+
+  /** Clips in one other setup, or what was typed in: with a change of its own. */
+  private otherCourse(series: TrendSeries): TemplateResult {
+    const last = firstOfNewestDay(series);
+    const typed = series.source === 'typed';
+    const name = typed ? t('course_typed') : t('course_setup', { setup: differenceWords(series.setup) });
+    return html`<section><h3>${name}<span>${quantity({ value: last.value, error: last.error, unit: 'deg' })}</span></h3>
+      ${typed ? html`<p class="quiet small">${t('course_typed_words')}</p>` : nothing}${this.leanChange(series)}
+      ${series.points.length > 1 || typed ? html`<lt-trend .name=${name} unit="deg" .lines=${[lineOf(series)]} .detectable=${series.detectable_change ?? undefined} .height=${170}
+        .open=${(record: string) => this.placeOf(record)}></lt-trend>` : html`<p class="quiet small">${t('course_one_day', { day: day(last.date) })}</p>`}</section>`;
   }
 
   private test(measure: Measure): TemplateResult {
@@ -201,6 +217,7 @@ export class AthletePage extends Page {
 
   private placeOf(record: string): string {
     const item = this.timeline.find((one) => one.record === record);
+    if (item?.kind === 'visit') return `/visits/${record}`;
     if (item?.kind === 'trial' && item.parent) return `/visits/${item.parent}/film/${record}`;
     return item?.parent ? `/visits/${item.parent}` : `/athletes/${this.who}`;
   }

@@ -14,6 +14,7 @@ import { Page } from '../shell/page.js';
 import { keepInAddress } from '../shell/router.js';
 import { may, say, type Frame } from '../shell/store.js';
 import { day, moment, t, wordFor } from '../words/index.js';
+import { sameText, wayBack, type Way } from './history_back.js';
 
 type Version = RecordOf<Record<string, unknown>> & { changed_by_name: string | null };
 const atTheMachine = '00000000-0000-0000-0000-000000000000';
@@ -85,28 +86,29 @@ export class HistoryPage extends Page {
     this.settle();
   }
 
-  // ---- bringing one back: what the API takes as a whole
+  // ---- bringing one back
 
-  private get address(): string | undefined {
-    const addresses: Record<string, [path: string, permission: string]> = {
-      athlete: [`/athletes/${this.params['record']}`, 'write_records'], visit: [`/visits/${this.params['record']}`, 'enter_tests'], tests: [`/visits/${this.newest?.parent ?? ''}/tests`, 'enter_tests'],
-    };
-    const found = addresses[this.kind];
-    return found && may(found[1]) ? found[0] : undefined;
+  private get way(): Way | undefined {
+    const way = wayBack(this.kind, this.params['record']!, this.newest?.parent ?? undefined);
+    return way && may(way.permission) ? way : undefined;
   }
-  private get mayBringBack(): boolean { return this.address !== undefined && this.chosen !== this.newest?.version && this.sameAs(this.chosen) !== this.newest?.version; }
+  private get mayBringBack(): boolean {
+    const [way, newest, old] = [this.way, this.newest, this.versions.find((one) => one.version === this.chosen)];
+    return way !== undefined && newest !== undefined && old !== undefined && old !== newest && !sameText(way.counts(old), way.counts(newest));
+  }
 
   private async bringBack(): Promise<void> {
     const old = this.versions.find((one) => one.version === this.chosen);
-    const path = this.address;
-    if (!old || !path) return;
+    const way = this.way;
+    if (!old || !way) return;
     const n = old.version;
-    const reason = await askLine({ title: t('history_bring_title', { n }), words: t('history_bring_words'), label: t('history_bring_reason'), yes: t('history_bring_back', { n }) });
+    const reason = await askLine({ title: t('history_bring_title', { n }), words: `${t('history_bring_words')} ${way.words ? t(way.words) : ''}`.trim(), label: t('history_bring_reason'), yes: t('history_bring_back', { n }) });
     if (!reason) return;
     this.busy = true;
     this.refused = undefined;
     try {
-      await api.put(path, old.document, { version: this.newest!.version, query: { reason: t('history_reason_text', { n, reason }) } });
+      const newest = this.newest!;
+      await api.put(way.path, way.body(old, newest, reason), { version: newest.version, ...(way.ownReason ? {} : { query: { reason: t('history_reason_text', { n, reason }) } }) });
       keepInAddress({ version: undefined });
       this.query = new URLSearchParams();
       await this.reload();
@@ -164,8 +166,7 @@ export class HistoryPage extends Page {
         ${same !== undefined && same < n ? html`<span class="tag">${t('history_same_as', { n: same })}</span>` : nothing}</header>
       ${!before ? this.whole(lines) : changes.length === 0 ? html`<p class="quiet">${t('history_same')}</p>` : this.table(changes)}
       ${before ? html`<details class="numbers"><summary>${t('history_whole', { n })}</summary>${this.whole(lines)}</details>` : nothing}
-      ${this.mayBringBack && n === this.chosen ? html`<div>${button({ label: t('history_bring_back', { n }), act: () => void this.bringBack(), disabled: this.busy })}</div>` : nothing}
-      ${this.kind === 'plan' && n !== this.newest?.version ? html`<p class="small quiet">${t('history_plan_words')}</p>` : nothing}</section>`;
+      ${this.mayBringBack && n === this.chosen ? html`<div>${button({ label: t('history_bring_back', { n }), act: () => void this.bringBack(), disabled: this.busy })}</div>` : nothing}</section>`;
   }
 
   private table(changes: readonly Change[]): TemplateResult {

@@ -52,6 +52,7 @@ export function loadsView(loads: Progress['loads']): TemplateResult | '' {
   if (!loads) return '';
   return html`<section class="course" aria-labelledby="loads"><header><h2 id="loads">${t('plan_loads')}</h2></header><p class=${loads.allowed ? 'quiet' : 'fault-line'}>${sentence(loads.why)}</p>
     ${loads.allowed && loads.weeks.length > 0 ? html`<div class="table-wrap"><table class="table"><thead><tr><th scope="col">${t('plan_week')}</th><th scope="col">${t('plan_stage')}</th><th scope="col" class="num">${t('plan_at_most')}</th><th scope="col" class="num">${t('plan_sets')}</th></tr></thead>
-      <tbody>${loads.weeks.map((week) => html`<tr><th scope="row">${week.week}</th><td>${wordFor('stage', week.stage)}${week.lighter_week ? html` (${t('plan_lighter')})` : ''}</td>
-        <td class="num">${week.at_most_kg === null ? '–' : quantityText(week.at_most_kg, 'kg')}</td><td class="num">${week.sets} × ${week.repetitions}</td></tr>`)}</tbody></table></div>` : ''}</section>`;
+      <tbody>${loads.weeks.map((week) => html`<tr><th scope="row">${week.plan_week ?? week.week}</th><td>${wordFor('stage', week.stage)}${week.lighter_week ? html` (${t('plan_lighter')})` : ''}</td>
+        <td class="num">${week.at_most_kg === null ? '–' : quantityText(week.at_most_kg, 'kg')}</td><td class="num">${week.sets} × ${week.repetitions}</td></tr>`)}</tbody></table></div>
+      ${loads.note ? html`<p class="small quiet">${sentence(loads.note)}</p>` : ''}` : ''}</section>`;
 }

@@ -2,7 +2,7 @@
 import { html, type TemplateResult } from 'lit';
 import { quantity } from '../parts/quantity.js';
 import { t, wordFor } from '../words/index.js';
-import { shownNumber } from './visit_base.js';
+import { nice, shownNumber } from './visit_base.js';
 import type { Clip } from './player_data.js';
 
 /** Each repetition in numbers, for the measure of the curve. */
@@ -25,7 +25,7 @@ export function pictureFacts(clip: Clip): TemplateResult {
   const { camera, scale, warnings } = clip.assessment;
   const estimate = (value: { value: number; standard_error: number } | null | undefined, unit: string) =>
     value ? quantity({ value: value.value, error: value.standard_error, unit }) : t('visit_unknown_value');
-  return html`${warnings.length > 0 ? html`<div class="sign"><strong>${t('player_warnings')}</strong><ul>${warnings.map((one) => html`<li>${typeof one === 'string' ? one : one.text}</li>`)}</ul></div>` : ''}
+  return html`${warnings.length > 0 ? html`<div class="sign"><strong>${t('player_warnings')}</strong><ul>${warnings.map((one) => html`<li>${nice(one.message)}${one.advice ? html` ${nice(one.advice)}` : ''}</li>`)}</ul></div>` : ''}
     <details class="numbers"><summary>${t('player_facts')}</summary><dl class="terms">
       <dt>${t('player_facing')}</dt><dd>${wordFor('player_side', camera.facing)}</dd>
       <dt>${t('player_near')}</dt><dd>${wordFor('player_side', camera.near_side)}</dd>

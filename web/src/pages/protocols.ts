@@ -56,7 +56,7 @@ export class ProtocolsPage extends Page {
 
   private one(): TemplateResult {
     const { protocol: p } = this.card!;
-    const sourced = (label: string, value: string, source?: string) => html`<dt>${label}</dt><dd>${value}${source ? html`<br><span class="quiet small">${source}</span>` : nothing}</dd>`;
+    const sourced = (label: string, value: string, source?: string) => html`<dt>${label}</dt><dd>${value}${source ? html`<br><span class="quiet small">${sentence(source)}</span>` : nothing}</dd>`;
     const line = p.pass_line;
     return html`<div class="stack gap-4"><div class="page-head"><h1>${protocolName(p)}</h1><p class="lead">${p.purpose}</p>${marks({ built_in: this.card!.built_in ?? true, state: this.card!.record?.state })}</div>
       <div class="two"><div class="stack gap-3"><img class="drawing" src=${address(`/protocols/${p.id}/drawing.svg`)} alt=${t('drawing_of', { name: protocolName(p) })}></div>

@@ -165,8 +165,9 @@ export class TestEntry extends VisitPage {
     const hand = fromShown(readNumber(this.hand), 'cm', settings.value.units);
     const line = passLine(protocol, this.athlete.document.athlete.body.stature_cm, Number.isFinite(hand) ? hand : undefined);
     const norm = protocol.norms[0];
+    const spread = norm?.standard_deviation ?? 0; // not every source tells it
     const values = Object.entries(this.typed).flatMap(([side, tries]) => tries.filter((text) => text.trim() !== '' && !this.wrong(text)).map((text) => ({ side, value: this.number(text) })));
-    const marks = [...values.map((one) => one.value), ...(line === undefined ? [] : [line]), ...(norm ? [norm.mean - 2 * norm.standard_deviation, norm.mean + 2 * norm.standard_deviation] : [])];
+    const marks = [...values.map((one) => one.value), ...(line === undefined ? [] : [line]), ...(norm ? [norm.mean - 2 * spread, norm.mean + 2 * spread] : [])];
     if (marks.length === 0) marks.push(protocol.allowed_range.low, protocol.allowed_range.high);
     const [least, most] = [Math.min(...marks), Math.max(...marks)];
     const margin = Math.max((most - least) * 0.15, 2);
@@ -175,7 +176,7 @@ export class TestEntry extends VisitPage {
     const words = line === undefined ? t('tests_scale') : t('tests_scale_line', { line: quantityText(line, unit), label: sentence(protocol.pass_line?.label ?? '') });
     const pass = protocol.better === 'higher' ? [x(line ?? 0), 670] : [30, x(line ?? 0)];
     return html`<figure class="ruler"><svg viewBox="0 0 700 128" role="img" aria-label=${words}>${svg`
-      ${norm ? svg`<rect class="norm" x=${x(Math.max(low, norm.mean - norm.standard_deviation))} y="44" width=${round(x(Math.min(high, norm.mean + norm.standard_deviation)) - x(Math.max(low, norm.mean - norm.standard_deviation)))} height="40"/>` : ''}
+      ${norm && spread > 0 ? svg`<rect class="norm" x=${x(Math.max(low, norm.mean - spread))} y="44" width=${round(x(Math.min(high, norm.mean + spread)) - x(Math.max(low, norm.mean - spread)))} height="40"/>` : ''}
       <path class="ruler-line" d="M30 84H670"/>
       ${[low, high].map((value) => svg`<text class="picture-words" x=${x(value)} y="112" text-anchor=${value === low ? 'start' : 'end'}>${quantityText(value, unit)}</text>`)}
       ${line !== undefined ? svg`<path class="pass-side" d="M${pass[0]!} 84H${pass[1]!}"/><path class="pass-line" d="M${x(line)} 28V96"/><path class="pass-head" d="M${x(line) - 22} 20H${x(line) + 22}V30H${x(line) - 22}Z"/>` : ''}
@@ -187,7 +188,7 @@ export class TestEntry extends VisitPage {
     return html`<details class="numbers"><summary>${t('tests_sources')}</summary><dl class="terms">
       ${protocol.pass_line ? html`<dt>${t('tests_pass_line')}</dt><dd>${sentence(protocol.pass_line.label ?? '')} (${protocol.pass_line.source})</dd>` : ''}
       <dt>${t('tests_standard_error')}</dt><dd>${quantityText(protocol.standard_error.value, protocol.unit, null, 1)} (${protocol.standard_error.source})</dd>
-      ${protocol.norms.map((norm) => html`<dt>${norm.population}</dt><dd>${quantityText(norm.mean, protocol.unit)} ± ${norm.standard_deviation} (${norm.source})</dd>`)}
+      ${protocol.norms.map((norm) => html`<dt>${norm.population}</dt><dd>${quantityText(norm.mean, protocol.unit)}${norm.standard_deviation === undefined ? '' : html` ± ${norm.standard_deviation}`} (${norm.source})</dd>`)}
       ${protocol.norms_note ? html`<dt>${t('tests_note')}</dt><dd>${protocol.norms_note}</dd>` : ''}
       ${protocol.informs ? html`<dt>${t('tests_informs')}</dt><dd>${protocol.informs.text}</dd>` : ''}</dl></details>`;
   }

@@ -6,7 +6,7 @@ import type { TypedTrunk } from '../parts/history_words.js';
 import { Page } from '../shell/page.js';
 import { settings, type Action, type Frame } from '../shell/store.js';
 import { formatNumber, formatQuantity } from '../units.js';
-import { currentLanguage, day, t, wordFor } from '../words/index.js';
+import { currentLanguage, day, sentence, t, wordFor } from '../words/index.js';
 import type { Assessment, Curves, Findings } from './visit_types.js';
 
 export { cautionsView } from '../parts/views.js';
@@ -171,9 +171,9 @@ export function purposeWords(purpose: string | undefined): string {
   return purpose ?? '';
 }
 
-/** Sentences of the server are plain text: degrees and plus-minus as people write them. */
+/** Sentences of the server are plain text: in the language of the app, degrees and plus-minus as people write them. */
 export function nice(text: string): string {
-  return text.replace(/(\d) deg(rees)?\b/g, '$1°').replaceAll('+/-', '±').replace(/(^|[ (])-(\d)/g, '$1−$2');
+  return sentence(text).replace(/(\d) deg(rees)?\b/g, '$1°').replaceAll('+/-', '±').replace(/(^|[ (])-(\d)/g, '$1−$2');
 }
 
 /** Undefined instead of a fault where there is nothing yet. */

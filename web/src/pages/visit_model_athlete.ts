@@ -1,7 +1,7 @@
 // The athlete as the posture model takes it: the record's, with this visit's tests.
 import { api } from '../api/client.js';
 import { orNothing, type AthleteFile, type IntakeDocument, type RecordOf, type TrialRecord } from './visit_base.js';
-import type { Assessment, TestOutcomeRow, TestRecord, TestsOutcome } from './visit_types.js';
+import type { Assessment, Estimate, TestOutcomeRow, TestRecord, TestsOutcome } from './visit_types.js';
 
 export async function modelAthlete(visit: string, athlete: RecordOf<IntakeDocument>, signal: AbortSignal): Promise<AthleteFile> {
   const record = await orNothing(api.get<RecordOf<TestRecord> & { outcome?: TestsOutcome }>(`/visits/${visit}/tests`, { signal }));
@@ -26,10 +26,21 @@ export function testEntry(row: TestOutcomeRow): { key: string; value: unknown } 
 }
 
 /** Trunk at the bottom of the newest measured clip. */
-export async function observedTrunk(trials: readonly TrialRecord[], signal: AbortSignal): Promise<number | undefined> {
+export async function observedTrunk(trials: readonly TrialRecord[], signal: AbortSignal): Promise<Estimate | undefined> {
   const newest = trials.at(-1);
   if (!newest) return undefined;
   const answer = await orNothing(api.get<Assessment>(`/trials/${newest.id}/assessment`, { signal }));
-  const bottoms = answer?.data.repetitions.map((one) => one.channels['trunk_inclination_deg']?.bottom.value).filter((one): one is number => one !== undefined) ?? [];
-  return bottoms.length > 0 ? bottoms.reduce((sum, one) => sum + one, 0) / bottoms.length : undefined;
+  const completed = answer?.data.repetitions.filter((one) => one.outcome === 'completed') ?? [];
+  return meanOverRepetitions(completed.map((one) => one.channels['trunk_inclination_deg']?.bottom).filter((one): one is Estimate => one !== undefined));
+}
+
+/** As the server takes it: errors of scale, camera and points are common to all repetitions and do not average out; what differs from one to the next does. */
+export function meanOverRepetitions(values: readonly Estimate[]): Estimate | undefined {
+  const kept = values.filter((one) => Number.isFinite(one.value) && Number.isFinite(one.standard_error));
+  const n = kept.length;
+  if (n === 0) return undefined;
+  const value = kept.reduce((sum, one) => sum + one.value, 0) / n;
+  const error = kept.reduce((sum, one) => sum + one.standard_error, 0) / n;
+  const variance = n > 1 ? kept.reduce((sum, one) => sum + (one.value - value) ** 2, 0) / (n - 1) : 0;
+  return { value, standard_error: Math.hypot(error, Math.sqrt(variance / n)) };
 }

@@ -47,7 +47,7 @@ export function setupWords(setup: Setup): string {
     .map((key) => `${setupLabel(key)} ${shownValue(setup[key]!, unitOfSetup(key))}`).join(', ');
 }
 
-function shownValue(value: number, unit: string): string {
+export function shownValue(value: number, unit: string): string {
   const { label } = shownAs(unit, settings.value.units);
   const plain = Number(toShown(value, unit, settings.value.units).toFixed(1));
   const number = formatNumber(value, unit, settings.value.units, currentLanguage(), Number.isInteger(plain) ? 0 : 1);

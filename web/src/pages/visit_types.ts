@@ -33,7 +33,7 @@ export interface Assessment {
     roll_deg: Estimate | null; pitch_deg: Estimate | null; distance_m: Estimate | null;
     yaw_corrected: boolean };
   scale: { source: string; pixels_per_metre: Estimate | null };
-  warnings: (string | { code?: string; text: string })[];
+  warnings: { code: string; message: string; advice: string }[];
   repetitions: Repetition[];
   consistency?: { repetitions: number; bottom: Record<string, { mean: number; standard_deviation: number }> } | null;
   explanation?: AssessmentExplanation | null;
@@ -133,6 +133,8 @@ export interface Finding {
   probability: number | null;
   probability_largest: number | null;
   confidence: string | null;
+  /** Where the evidence disagrees: how that is read. */
+  conflict?: string | null;
   evidence: Evidence[];
   overruling: Overruling | null;
   earlier_overrulings: Overruling[];
@@ -194,7 +196,7 @@ export interface Protocol {
   minutes: number;
   allowed_range: { low: number; high: number };
   pass_line: { relative_to?: string; value: number; label?: string; source: string } | null;
-  norms: { population: string; mean: number; standard_deviation: number; source: string }[];
+  norms: { population: string; mean: number; standard_deviation?: number; source: string }[];
   standard_error: { value: number; tries: number; source: string };
   informs: { test: string; text: string } | null;
   cautions: string[];
@@ -243,6 +245,7 @@ export interface TestPhoto {
   points: Record<string, PhotoPoint>;
   originals: Record<string, PhotoPoint>;
   known_length: { length_cm: number; from_px: [number, number]; to_px: [number, number] } | null;
+  far_side?: boolean;
   record_entry: TestResultEntry;
   cautions: Caution[];
   [key: string]: unknown;
@@ -304,7 +307,7 @@ export interface Progress {
   drills: { drill: string; name: string; decision: string; step: number; step_name: string; next_step: number;
     next_step_name: string; reason: string }[];
   watch: unknown[];
-  loads: { allowed: boolean; why: string; weeks: { week: number; stage: string; at_most_kg: number | null;
+  loads: { allowed: boolean; why: string; note?: string | null; weeks: { week: number; plan_week?: number | null; stage: string; at_most_kg: number | null;
     sets: number; repetitions: number; lighter_week: boolean }[] } | null;
   warning_signs: string[];
   cautions: Caution[];

@@ -5,6 +5,7 @@ import { live } from 'lit/directives/live.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
 import { button, check } from '../parts/controls.js';
+import { trunkText } from '../parts/history_words.js';
 import { look } from '../parts/look.js';
 import { coming, errorView } from '../parts/views.js';
 import { quantity, quantityText } from '../parts/quantity.js';
@@ -14,16 +15,14 @@ import { t, wordFor } from '../words/index.js';
 import { cautionsView, head, nice, shownNumber, VisitPage } from './visit_base.js';
 import { drawDisc, drawFigure, drawPlumbLine, type Figure, type Joint } from './visit_figure.js';
 import { distance, round, text, type Point } from './visit_geometry.js';
-import { figureOf, type ModelFigure } from './visit_model_figure.js';
+import { figureOf } from './visit_model_figure.js';
 import { modelAthlete, observedTrunk } from './visit_model_athlete.js';
 import { setupOf, setupQuery } from './visit_setup.js';
 import { Asker } from './what_if_asker.js';
-import type { Change, Cost, Findings, SetupToFilm, WhatIfRow } from './visit_types.js';
+import { changeText, explainWhatIf, leanAfter, type Lever, type Seen, type WhatIfAnswer as Answer } from './what_if_numbers.js';
+import type { Change, Estimate, Findings, SetupToFilm, WhatIfRow } from './visit_types.js';
 
-interface Lever { lever: string; label: string; unit: string; now: number; low: number; high: number }
-interface Question { athlete: unknown; observed_deg?: number; changes: { lever: string; to: number; unit: string }[] }
-interface Answer { today: ModelFigure; after: ModelFigure; trunk_change_deg: number; possible: boolean; costs: Cost[]; levers: Lever[]; words?: string;
-  cautions: { code: string; text: string }[] }
+interface Question { athlete: unknown; observed_deg?: number; observed_error_deg?: number; changes: { lever: string; to: number; unit: string }[] }
 
 const setupLevers = ['stance', 'toe_out', 'heel', 'grip', 'bar_mass', 'depth', 'surface'];
 const usualSeat = 30; // [cm]
@@ -37,7 +36,8 @@ export class WhatIf extends VisitPage {
   @state() private askFault: Fault | undefined;
   @state() private tableFault: Fault | undefined;
   private model: unknown;
-  private observed: number | undefined;
+  private observed: Estimate | undefined;
+  private seen: Seen = { from: 'model' };
   /** Milliseconds from a move of a slider to the figure on the screen; read by tests. */
   readonly answerTimes: number[] = [];
   private readonly movedAt = new WeakMap<Question, number>();
@@ -53,7 +53,10 @@ export class WhatIf extends VisitPage {
     await super.load();
     const signal = this.leaving.signal;
     this.model = await modelAthlete(this.visitId, this.athlete, signal);
-    this.observed = await observedTrunk(this.measuredTrials, signal) ?? this.visit.document.trunk?.inclination_deg;
+    const filmed = await observedTrunk(this.measuredTrials, signal);
+    const typed = this.visit.document.trunk;
+    this.observed = filmed ?? (typed && { value: typed.inclination_deg, standard_error: typed.standard_error_deg });
+    this.seen = filmed ? { from: 'clip' } : typed ? { from: 'typed', trunk: trunkText(typed) } : { from: 'model' };
     this.answer = (await api.post<Answer>('/questions/what-if', this.question(), { signal })).data;
     void this.loadTable();
   }
@@ -74,7 +77,7 @@ export class WhatIf extends VisitPage {
 
   private question(): Question {
     const changes = Object.entries(this.values).map(([lever, to]) => ({ lever, to, unit: this.lever(lever)?.unit ?? 'cm' }));
-    return { athlete: this.model, changes, ...(this.observed === undefined ? {} : { observed_deg: this.observed }) };
+    return { athlete: this.model, changes, ...(this.observed ? { observed_deg: this.observed.value, observed_error_deg: this.observed.standard_error } : {}) };
   }
 
   private lever(name: string): Lever | undefined {
@@ -151,7 +154,7 @@ export class WhatIf extends VisitPage {
     const place = (body: Figure): Figure => Object.fromEntries(Object.entries(body)
       .map(([name, p]) => [name, [view.width / 2 + (p[0] - middle) * scale, view.floor - p[1] * scale] as Point]));
     const [today, after] = bodies.map(place) as [Figure, Figure];
-    const words = t('what_if_picture', { today: quantityText(answer.today.trunk_deg, 'deg'), after: quantityText(answer.after.trunk_deg, 'deg') });
+    const words = t('what_if_picture', { today: quantityText(answer.today.trunk_deg, 'deg', answer.today_trunk_error_deg), after: quantityText(answer.after.trunk_deg, 'deg', answer.after_trunk_error_deg) });
     const foot: Point = [view.width / 2 - middle * scale, view.floor];
     const radius = (answer.after.disc_radius_m ?? 0) * scale;
     return html`<figure class="what-if-picture"><svg viewBox="0 0 ${view.width} ${view.height}" role="img" aria-label=${words}>${svg`
@@ -172,20 +175,13 @@ export class WhatIf extends VisitPage {
   }
 
   private result(answer: Answer, changed: boolean): TemplateResult {
-    // Where no posture balances at that lean (on a seat, say), the server's figure is the nearest one: the number follows the change.
-    const expected = answer.today.trunk_deg + answer.trunk_change_deg;
-    const nearest = Math.abs(expected - answer.after.trunk_deg) > 1;
-    return html`<div class="what-if-result" role="status">
-      ${quantity({ value: nearest ? expected : answer.after.trunk_deg, unit: 'deg', size: 'huge' })}
-      <div><p class="strong">${changed ? this.changeWords(answer.trunk_change_deg) : this.observed === undefined ? t('what_if_today') : t('what_if_seen')}</p>
+    const { value, nearest } = leanAfter(answer);
+    return html`<div class="what-if-result"><button class="what-if-number" title=${t('what_if_how')} @click=${() => void explainWhatIf(this.answer!, Object.keys(this.values).length > 0, this.seen)}>
+        ${quantity({ value, error: answer.after_trunk_error_deg, unit: 'deg', size: 'huge' })}<span class="for-ears">${t('what_if_trunk')}. ${t('what_if_how')}</span></button>
+      <div role="status"><p class="strong">${changed ? changeText(answer) : this.seen.from === 'model' ? t('what_if_today') : t('what_if_seen')}</p>
       <p class="small quiet">${t('what_if_trunk')}</p>
       ${answer.possible ? nearest ? html`<p class="small">${t('what_if_nearest')}</p>` : '' : html`<p class="fault-line">${t('what_if_impossible')}</p>`}
       ${answer.costs.map((cost) => html`<p class="small">${nice(cost.text)}</p>`)}</div></div>`;
-  }
-
-  private changeWords(change: number): string {
-    if (Math.abs(change) < 0.5) return t('what_if_same');
-    return change < 0 ? t('what_if_more_upright', { angle: quantityText(-change, 'deg') }) : t('what_if_more_lean', { angle: quantityText(change, 'deg') });
   }
 
   private sliders(answer: Answer, changed: boolean): TemplateResult {
@@ -240,6 +236,7 @@ export class WhatIf extends VisitPage {
     return html`<section class="course" aria-labelledby="best"><header><h2 id="best">${t('what_if_best')}</h2></header>
       <div class="best-row-of">${rows.map(([name, row]) => html`<div class="stone best-row"><h3>${name}</h3>
         ${quantity({ value: row.trunk_change_deg.value, error: row.trunk_change_deg.standard_error, unit: 'deg', size: 'large', change: true })}
+        ${isOpen(row) ? html`<p class="small">${t('what_if_row_open')}</p>` : ''}
         <ul>${row.changes.map((change) => html`<li>${changeWords(change)}</li>`)}</ul>
         ${row.costs.map((cost) => html`<p class="small quiet">${nice(cost.text)}</p>`)}
         ${button({ label: t('what_if_see'), act: () => this.take(row.changes) })}</div>`)}</div></section>`;
@@ -259,6 +256,9 @@ export class WhatIf extends VisitPage {
       ${button({ label: t('what_if_see'), act: () => this.take(setup.changes) })}</li>`;
   }
 }
+
+/** Within what cannot be told from no change (as the server says it of the sliders' answer). */
+const isOpen = ({ trunk_change_deg: { value, standard_error: error } }: WhatIfRow): boolean => Math.abs(value) <= 1.96 * error;
 
 /** "Heel height 0 → 1.3 cm". */
 export function changeWords(change: Change): string {

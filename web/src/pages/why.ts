@@ -11,7 +11,7 @@ import { trunkText } from '../parts/history_words.js';
 import { emptyState, errorView } from '../parts/views.js';
 import { quantity, quantityText, rangeText } from '../parts/quantity.js';
 import { may, say, session, type Action } from '../shell/store.js';
-import { currentLanguage, sentence, t, today, wordFor } from '../words/index.js';
+import { sentence, t, today, wordFor } from '../words/index.js';
 import { historyOf } from './history_place.js';
 import { cautionsView, head, trialName, nice, VisitPage, type RecordOf } from './visit_base.js';
 import { figureOf, type ModelFigure } from './visit_model_figure.js';
@@ -34,19 +34,22 @@ export class Why extends VisitPage {
   @state() private chosen = '';
   @state() private word: RecordOf<Overrulings> | undefined;
   @state() private saveFault: Fault | undefined;
+  /** Written and not taken by the server: it stands in the form again. */
+  private unwritten: Overruling | undefined;
 
   protected override heading(): string { return t('why_title'); }
 
   protected override async load(): Promise<void> {
     await super.load();
     this.settle(); // the findings take a moment: where one is stands there before them
+    [this.answer, this.word] = await Promise.all([this.readFindings(), this.readWord()]);
+  }
+  private readFindings(): Promise<FindingsAnswer> {
     const trial = this.query.get('trial');
-    const [answer, word] = await Promise.all([
-      this.findings(trial ? { assessment: trial } : {}) as Promise<FindingsAnswer>,
-      api.get<RecordOf<Overrulings>>(`/visits/${this.visitId}/overrulings`, { signal: this.leaving.signal }),
-    ]);
-    this.answer = answer;
-    this.word = word.data;
+    return this.findings(trial ? { assessment: trial } : {}) as Promise<FindingsAnswer>;
+  }
+  private async readWord(): Promise<RecordOf<Overrulings>> {
+    return (await api.get<RecordOf<Overrulings>>(`/visits/${this.visitId}/overrulings`, { signal: this.leaving.signal })).data;
   }
 
   protected override actions(): Action[] {
@@ -66,7 +69,7 @@ export class Why extends VisitPage {
       ${this.signs()}
       ${explanation && explanation.parts.length > 0 && !explanation.cannot_tell
         ? this.explained(explanation)
-        : emptyState({ title: t('why_cannot_tell'), words: explanation?.cannot_tell ?? t('why_needs'),
+        : emptyState({ title: t('why_cannot_tell'), words: explanation?.cannot_tell ? nice(explanation.cannot_tell) : t('why_needs'),
           step: html`<div class="row">${answer.trial ? '' : button({ label: t('visit_do_film'), href: `${this.base}/film` })}${button({ label: t('visit_do_tests'), href: `${this.base}/tests` })}</div>` })}
       ${this.others(answer)}
       ${this.nextTest(answer)}
@@ -160,7 +163,7 @@ export class Why extends VisitPage {
     const sorted = [...finding.evidence].filter((one) => one.repetition === null || one.repetition === undefined || one.source !== 'video')
       .sort((a, b) => order.indexOf(a.bearing) - order.indexOf(b.bearing));
     const each = finding.evidence.filter((one) => one.source === 'video' && one.repetition);
-    return html`<p>${nice(finding.sentence)}</p>
+    return html`${finding.sentence ? html`<p>${nice(finding.sentence)}</p>` : ''}${finding.conflict ? html`<p class="fault-line">${nice(finding.conflict)}</p>` : ''}
       <ul class="evidence">${sorted.map((one) => this.evidenceRow(one))}</ul>
       ${each.length > 0 ? html`<details class="numbers"><summary>${t('why_each_repetition')}</summary><ul class="evidence">${each.map((one) => this.evidenceRow(one))}</ul></details>` : ''}
       ${this.overruleLine(finding)}`;
@@ -172,7 +175,7 @@ export class Why extends VisitPage {
     const link = one.source === 'video' && one.frame !== null && trial ? html` <a href="${this.base}/film/${trial}?frame=${one.frame}">${t('why_see_frame')}</a>`
       : one.source === 'test' && one.test ? html` <a href="${this.base}/tests">${t('why_see_test')}</a>` : '';
     return html`<li class=${one.bearing}><span class="bearing" aria-hidden="true">${mark}</span><span><span class="for-ears">${wordFor('why_bearing', one.bearing)}: </span>
-      <span class="small quiet">${wordFor('why_source', one.source === 'video' && !this.answer?.trial ? 'typed' : one.source)}</span> ${nice(one.text)}${link}</span></li>`;
+      ${one.text.startsWith('model: ') ? '' : html`<span class="small quiet">${wordFor('why_source', one.source === 'video' && !this.answer?.trial ? 'typed' : one.source)}</span> `}${nice(one.text)}${link}</span></li>`;
   }
 
   private overruleLine(finding: Finding): TemplateResult | '' {
@@ -185,29 +188,43 @@ export class Why extends VisitPage {
   }
 
   private async overrule(finding: Finding, verdicts: Overruling['verdict'][]): Promise<void> {
-    const given = await openDialog<Pick<Overruling, 'verdict' | 'reason'>>(`${t('why_your_word')}: ${finding.title}`, (close) => html`
+    const given = await openDialog<Pick<Overruling, 'verdict' | 'reason'>>(`${t('why_your_word')}: ${sentence(finding.title)}`, (close) => html`
       <form class="stack" @submit=${(event: Event) => {
         event.preventDefault();
         const form = new FormData(event.target as HTMLFormElement);
         close({ verdict: (form.get('verdict') ?? verdicts[0]) as Overruling['verdict'], reason: String(form.get('reason') ?? '').trim() });
       }}>${verdicts.length > 1 ? choice({ id: 'verdict', label: t('why_verdict'), value: verdicts[0]!, options: verdicts.map((one) => [one, wordFor('why_verdict', one)]) }) : ''}
-        ${field({ id: 'reason', label: t('why_reason'), hint: t('why_reason_hint'), type: 'textarea', required: true, length: 1000 })}
+        ${field({ id: 'reason', label: t('why_reason'), hint: t('why_reason_hint'), type: 'textarea', required: true, length: 1000, value: this.unwritten?.finding === finding.id ? this.unwritten.reason : '' })}
         <p class="small quiet">${t('why_kept')}</p>
         <div class="row end">${button({ label: t('no_back'), act: () => close() })}${button({ label: t('why_write'), kind: 'first', submit: true })}</div></form>`);
     if (!given || !given.reason) return;
     await this.write({ finding: finding.id, verdict: given.verdict, reason: given.reason, who: session.value?.name ?? '', date: today() });
   }
 
-  private async write(word: Overruling): Promise<void> {
+  private async write(word: Overruling, again = false): Promise<void> {
     this.saveFault = undefined;
+    this.unwritten = word;
     const kept = this.word!;
     const document: Overrulings = { schema: 'lintel-overrulings-1', athlete: kept.document.athlete || this.athlete.document.athlete.id || this.athlete.id,
       overrulings: [...(kept.document.overrulings ?? []), word] };
     try {
       const { data } = await api.put<RecordOf<Overrulings>>(`/visits/${this.visitId}/overrulings`, document, { version: kept.version });
       this.word = data;
-      this.answer = (await this.findings()) as FindingsAnswer;
+      this.unwritten = undefined;
+      this.answer = await this.readFindings();
       say(t('why_written'));
+    } catch (error) {
+      this.saveFault = Fault.of(error);
+      if (this.saveFault.status === 412 && !again) await this.meet(word, kept.document.overrulings ?? []);
+    }
+  }
+
+  /** Somebody wrote a word meanwhile: this one goes under theirs, unless theirs is of the same finding; then one looks first. */
+  private async meet(word: Overruling, before: Overruling[]): Promise<void> {
+    try {
+      this.word = await this.readWord();
+      if (!this.word.document.overrulings.slice(before.length).some((one) => one.finding === word.finding)) return await this.write(word, true);
+      this.answer = await this.readFindings();
     } catch (error) {
       this.saveFault = Fault.of(error);
     }
@@ -219,7 +236,7 @@ export class Why extends VisitPage {
     const others = answer.findings.filter((finding) => !parts.has(finding.id));
     if (others.length === 0 && answer.remarks.length === 0) return '';
     return html`<section class="course" aria-labelledby="others"><header><h2 id="others">${t('why_others')}</h2></header>
-      ${others.map((finding) => html`<details class="finding"><summary><strong>${finding.title}</strong>${finding.confidence ? html` <span class="tag">${wordFor('why_confidence', finding.confidence)}</span>` : ''}
+      ${others.map((finding) => html`<details class="finding"><summary><strong>${sentence(finding.title)}</strong>${finding.confidence ? html` <span class="tag">${wordFor('why_confidence', finding.confidence)}</span>` : ''}
         <span>${nice(finding.sentence)}</span></summary>${this.evidence({ ...finding, sentence: '' })}</details>`)}
       ${answer.remarks.map((remark) => html`<p>${nice(remark)}</p>`)}
       <p class="small quiet">${nice(answer.how_sure)}</p></section>`;
@@ -229,12 +246,13 @@ export class Why extends VisitPage {
     const next = answer.next_tests;
     // "Enough is known" beside "too little is known to tell" would contradict it.
     if (!next || (next.stop !== 'not_yet' && answer.explanation?.cannot_tell)) return '';
-    const shown = next.options.slice(0, 3);
+    // The first, and what tells something besides (as `lintel findings` does).
+    const shown = next.options.slice(0, 3).filter((option, i) => i === 0 || option.worth.information_bits >= 0.02);
     return html`<section class="course" aria-labelledby="next-test"><header><h2 id="next-test">${next.stop === 'not_yet' ? t('why_next_test') : t('why_enough')}</h2></header>
-      <p>${nice(sentence(next.sentence))}</p>
+      <p>${nice(next.sentence)}</p>
       ${next.stop === 'not_yet' ? html`<ol class="stack gap-1">${shown.map((option) => html`<li><strong>${sentence(option.label)}</strong>
-        <span class="bits" aria-hidden="true"><span ${look({ width: `${Math.min(100, option.worth.information_bits * 100)}%` })}></span></span>
-        <span class="small quiet">${t('why_bits', { bits: new Intl.NumberFormat(currentLanguage(), { maximumFractionDigits: 2 }).format(option.worth.information_bits) })}</span></li>`)}</ol>
+        <span class="bits" aria-hidden="true"><span ${look({ width: `${Math.min(100, option.worth.probability_right * 100)}%` })}></span></span>
+        <span class="small quiet">${nice(option.why)}</span></li>`)}</ol>
         <div>${button({ label: t('visit_do_tests'), href: `${this.base}/tests` })}</div>` : ''}</section>`;
   }
 }

@@ -10,16 +10,19 @@ import { currentLanguage, day, t } from '../words/index.js';
 import { quantity, quantityText } from './quantity.js';
 import { isReal } from './real.js';
 
-export interface TrendPoint { date: string; value: number; error?: number | null; record?: string }
+export interface TrendPoint { date: string; value: number; error?: number | null; record?: string; note?: string }
 export interface TrendLine {
   /** "left", "right" or "" */
   side: string;
   points: TrendPoint[];
+  /** Told by a person, not measured in a clip: a mark of its own. */
+  typed?: boolean;
 }
 export interface Forecast { points: { date: string; value: number; low: number; high: number }[] }
 
-type Shape = 'square' | 'diamond' | 'bob';
-const shapeOf = (side: string): Shape => (side === 'left' ? 'square' : side === 'right' ? 'diamond' : 'bob');
+type Shape = 'square' | 'diamond' | 'bob' | 'ring';
+const shapeOf = (line: TrendLine | undefined): Shape => (line?.typed ? 'ring' : line?.side === 'left' ? 'square' : line?.side === 'right' ? 'diamond' : 'bob');
+const paths: Record<Shape, string> = { square: 'M6 2h10v10H6z', diamond: 'M11 0l7 7-7 7-7-7z', bob: 'M11 14L6 6l2-4h6l2 4z', ring: 'M5 7a6 6 0 1 0 12 0a6 6 0 1 0-12 0zM9.5 7h3' };
 const seconds = (iso: string) => new Date(iso.slice(0, 10) + 'T12:00:00').getTime() / 1000;
 
 @customElement('lt-trend')
@@ -74,12 +77,13 @@ export class Trend extends LitElement {
 
   private key(): TemplateResult {
     const sides = this.lines.map((line) => line.side);
-    const sign = (shape: Shape, full = true) => html`<svg viewBox="0 0 22 14" aria-hidden="true">${svg`<path d=${shape === 'square' ? 'M6 2h10v10H6z' : shape === 'diamond' ? 'M11 0l7 7-7 7-7-7z' : 'M11 14L6 6l2-4h6l2 4z'}
+    const sign = (shape: Shape, full = true) => html`<svg viewBox="0 0 22 14" aria-hidden="true">${svg`<path d=${paths[shape]}
       fill=${full ? 'var(--lapis)' : 'none'} stroke="var(--lapis)" stroke-width="1.6"/>`}</svg>`;
     return html`<p class="trend-key">
       ${sides.includes('left') ? html`<span>${sign('square')}${t('left')}</span>` : nothing}
       ${sides.includes('right') ? html`<span>${sign('diamond')}${t('right')}</span>` : nothing}
-      ${this.detectable ? html`<span>${sign(shapeOf(sides[0] ?? ''), false)}${t('key_noise')}</span><span>${sign(shapeOf(sides[0] ?? ''))}${t('key_real')}</span>` : nothing}
+      ${this.lines.some((line) => line.typed) ? html`<span>${sign('ring', false)}${t('key_typed')}</span>` : nothing}
+      ${this.detectable ? html`<span>${sign(shapeOf(this.lines[0]), false)}${t('key_noise')}</span><span>${sign(shapeOf(this.lines[0]))}${t('key_real')}</span>` : nothing}
       ${this.goal !== undefined ? html`<span><svg viewBox="0 0 22 14" aria-hidden="true"><path d="M0 7h22" stroke="var(--rust)" stroke-width="2" stroke-dasharray="6 3"/></svg>${t('key_goal')}</span>` : nothing}
       ${this.forecast ? html`<span><svg viewBox="0 0 22 14" aria-hidden="true"><path d="M0 8L22 0v14z" fill="var(--lapis)" opacity=".25"/></svg>${t('key_forecast')}</span>` : nothing}
     </p>`;
@@ -92,7 +96,7 @@ export class Trend extends LitElement {
       <th class="num">${t('col_value')}</th><th>${t('col_change')}</th></tr></thead><tbody>${rows.map((row) => html`<tr>
       <td>${this.open && row.record ? html`<a href=${this.open(row.record)}>${day(row.date)}</a>` : day(row.date)}</td>
       ${this.lines.length > 1 ? html`<td>${t(row.side === 'left' ? 'left' : 'right')}</td>` : nothing}
-      <td class="num">${quantity({ value: row.value, error: row.error, unit: this.unit })}</td>
+      <td class="num">${quantity({ value: row.value, error: row.error, unit: this.unit })}${row.note ? html` <span class="quiet small">${row.note}</span>` : nothing}</td>
       <td>${row.date === row.first.date ? html`<span class="quiet">${t('change_first')}</span>` : html`${quantity({ value: row.value - row.first.value, unit: this.unit, change: true })}
         <span class="quiet small">${isReal(row.value, row.first.value, this.detectable) ? t('change_real') : t('change_noise')}</span>`}</td></tr>`)}</tbody></table></div>`;
   }
@@ -148,7 +152,7 @@ export class Trend extends LitElement {
         { show: !this.small, stroke: quiet, font, size: 52, grid: { stroke: joint, width: 1 }, ticks: { show: false }, space: 36,
           values: (_u, ticks) => ticks.map((tick) => `${formatNumber(tick, '', 'metric', currentLanguage(), Number.isInteger(tick) ? 0 : 1)}${shownAs(this.unit, settings.value.units).label === '°' ? '°' : ''}`) },
       ],
-      series: [{}, ...this.lines.map((line) => ({ stroke: lapis, width: 1.8, dash: line.side === 'right' ? [7, 4] : [], points: { show: false }, spanGaps: true }))],
+      series: [{}, ...this.lines.map((line) => ({ stroke: lapis, width: 1.8, dash: line.side === 'right' ? [7, 4] : line.typed ? [2, 4] : [], points: { show: false }, spanGaps: true }))],
       hooks: { drawAxes: [(u) => this.drawUnder(u)], draw: [(u) => this.drawOver(u)] },
     };
   }
@@ -211,7 +215,7 @@ export class Trend extends LitElement {
           if (!this.small) { c.moveTo(x - 5 * r, a); c.lineTo(x + 5 * r, a); c.moveTo(x - 5 * r, b); c.lineTo(x + 5 * r, b); }
           c.stroke();
         }
-        mark(c, shapeOf(line.side), x, middle, (this.small ? 4 : 6.5) * r);
+        mark(c, shapeOf(line), x, middle, (this.small ? 4 : 6.5) * r);
         c.fillStyle = isReal(point.value, first!.value, this.detectable) ? this.colour('--lapis') : this.colour('--chalk');
         c.fill(); c.lineWidth = 2 * r; c.stroke();
       });
@@ -222,7 +226,8 @@ export class Trend extends LitElement {
 
 function mark(c: CanvasRenderingContext2D, shape: Shape, x: number, y: number, r: number): void {
   c.beginPath();
-  if (shape === 'square') c.rect(x - r * 0.85, y - r * 0.85, r * 1.7, r * 1.7);
+  if (shape === 'ring') c.arc(x, y, r, 0, 2 * Math.PI);
+  else if (shape === 'square') c.rect(x - r * 0.85, y - r * 0.85, r * 1.7, r * 1.7);
   else if (shape === 'diamond') { c.moveTo(x, y - r * 1.2); c.lineTo(x + r * 1.2, y); c.lineTo(x, y + r * 1.2); c.lineTo(x - r * 1.2, y); c.closePath(); }
   else { c.moveTo(x, y + r * 1.4); c.lineTo(x - r, y - r * 0.3); c.lineTo(x - r * 0.5, y - r); c.lineTo(x + r * 0.5, y - r); c.lineTo(x + r, y - r * 0.3); c.closePath(); }
 }

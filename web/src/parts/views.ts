@@ -1,7 +1,7 @@
 // What a page shows when there is nothing, when it is coming, when it failed; cautions; progress.
 import { html, nothing, svg, type TemplateResult } from 'lit';
 import type { Fault } from '../api/fault.js';
-import { t, wordFor } from '../words/index.js';
+import { sentence, t, wordFor } from '../words/index.js';
 import { button } from './controls.js';
 
 /** Waiting: a plumb line that swings until it is still. */
@@ -18,13 +18,13 @@ export function emptyState(e: { title: string; words?: string; step?: TemplateRe
   return html`<div class="empty">${e.drawing ?? posts}<h2>${e.title}</h2>${e.words ? html`<p class="quiet">${e.words}</p>` : nothing}${e.step ?? nothing}</div>`;
 }
 
-function faultWords(fault: Fault): { title: string; words: string } {
+export function faultWords(fault: Fault): { title: string; words: string } {
   if (fault.offline) return { title: t('fault_offline'), words: t('fault_offline_words') };
-  if (fault.denied) return { title: t('fault_denied'), words: fault.message || t('fault_denied_words') };
-  if (fault.missing) return { title: t('fault_missing'), words: fault.message || t('fault_missing_words') };
+  if (fault.denied) return { title: t('fault_denied'), words: sentence(fault.message) || t('fault_denied_words') };
+  if (fault.missing) return { title: t('fault_missing'), words: sentence(fault.message) || t('fault_missing_words') };
   if (fault.status === 412) return { title: t('fault_stale'), words: t('fault_stale_words') };
   if (fault.status < 0 || fault.status >= 500) return { title: t('fault_server'), words: t('fault_server_words') };
-  return { title: t('fault_refused'), words: fault.message };
+  return { title: t('fault_refused'), words: sentence(fault.message) };
 }
 
 /** What went wrong, where, and what to do; never a raw error. `whole`: it stands for the whole page. */
@@ -33,8 +33,8 @@ export function errorView(fault: Fault, again?: () => void, whole = false): Temp
   const place = [fault.place.file, fault.place.field].filter(Boolean).join(', ');
   return html`<div class="sign" role="alert">${whole ? html`<h1>${title}</h1>` : html`<strong>${title}</strong>`}<p>${words}</p>
     ${place ? html`<p class="quiet small">${t('fault_at')} ${place}${fault.place.line ? `, ${t('fault_line')} ${fault.place.line}` : ''}</p>` : nothing}
-    ${fault.mend ? html`<p>${fault.mend}</p>` : nothing}
-    ${fault.faults.length ? html`<ul>${fault.faults.map((one) => html`<li class="fault-line">${one.field ? html`${one.field}: ` : nothing}${one.detail}${one.mend ? html` (${one.mend})` : nothing}</li>`)}</ul>` : nothing}
+    ${fault.mend ? html`<p>${sentence(fault.mend)}</p>` : nothing}
+    ${fault.faults.length ? html`<ul>${fault.faults.map((one) => html`<li class="fault-line">${one.field ? html`${one.field}: ` : nothing}${sentence(one.detail)}${one.mend ? html` (${sentence(one.mend)})` : nothing}</li>`)}</ul>` : nothing}
     ${again ? html`<div>${button({ label: t('again'), act: again })}</div>` : nothing}</div>`;
 }
 

@@ -1,7 +1,7 @@
 // The one-time page for a phone: no account, no app, one job. It knows a first name and a day, nothing else.
 import { Fault } from '../api/fault.js';
 import { uploadFile } from '../api/uploads.js';
-import { day, t, useLanguage } from '../words/index.js';
+import { day, sentence, t, useLanguage } from '../words/index.js';
 
 const secret = location.pathname.split('/')[2] ?? '';
 const page = document.getElementById('page')!;
@@ -81,7 +81,7 @@ async function send(head: HTMLElement[], file: File): Promise<void> {
     if (fault.missing || fault.denied || fault.signedOut) return gone();
     const sign = element('div', 'sign');
     sign.setAttribute('role', 'alert');
-    sign.append(element('strong', '', fault.offline ? t('fault_offline') : t('fault_refused')), element('p', '', [fault.message, fault.mend].filter(Boolean).join(' ')));
+    sign.append(element('strong', '', fault.offline ? t('fault_offline') : t('fault_refused')), element('p', '', [fault.message, fault.mend].filter(Boolean).map(sentence).join(' ')));
     show(...head, sign, chooser(t('again'), (next) => void send(head, next)));
   }
 }

@@ -321,7 +321,6 @@ export const visitDe: { readonly [K in keyof typeof visitEn]: string } = {
   why_others: 'Neben der Neigung',
   why_next_test: 'Der Test, der am meisten sagt',
   why_enough: 'Genug bekannt',
-  why_bits: '{bits} Bit',
   why_cannot_tell: 'Zu wenig bekannt',
   why_needs: 'Ein Clip zeigt die Neigung, Tests zeigen, was sie zulässt. Mit beidem lassen sich die Teile nennen.',
   why_do_what_if: 'Änderungen probieren',

@@ -319,7 +319,6 @@ export const visitEn = {
   why_others: 'Beside the lean',
   why_next_test: 'The test that would tell most',
   why_enough: 'Enough is known',
-  why_bits: '{bits} bit',
   why_cannot_tell: 'Too little is known to tell',
   why_needs: 'A clip shows the lean, tests show what allows it. With both the parts can be told.',
   why_do_what_if: 'Try changes',

@@ -3,15 +3,19 @@
 type Catalogue = Readonly<Record<string, string>>;
 interface Pattern { key: string; names: string[]; form: RegExp; literal: number }
 
-/** Placeholders that stand for a number; `day` is an ISO day, any other name is for words. */
-const numbers = new Set(['n', 'of', 'limit', 'most', 'before', 'now', 'gain', 'change', 'mass', 'lean', 'weeks']);
-const number = /^-?\d+(\.\d+)?$/;
+/** Placeholders that stand for a number, like {n1}, {n2} ...; `day` is an ISO day, any other name is for words. */
+const numbers = /^(n\d?|of|limit|most|before|now|gain|change|mass|lean|weeks)$/;
+const number = /^[-+]?\d+(\.\d+)?$/;
 const isoDay = /^\d{4}-\d\d-\d\d$/;
-const spoken = /^(server|drill_name|protocol_name)_/;
+const spoken = /^(server|said|drill_name|protocol_name)_/;
+/** Words stay within one sentence; only an advice may be several. */
+const holeFor = (name: string): string => (name === 'day' ? '(\\d{4}-\\d\\d-\\d\\d)' : numbers.test(name) ? '([-+]?\\d+(?:\\.\\d+)?)' : name === 'advice' ? '(.+)' : '((?:(?!\\. ).)+?)');
 
 const lowerFirst = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 const upperFirst = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 const escaped = (text: string): string => text.replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
+/** A sentence may go on after a semicolon with a small letter. */
+const eitherCase = (text: string): string => (/^[A-Z]/.test(text) ? `[${text[0]}${text[0]!.toLowerCase()}]${escaped(text.slice(1))}` : escaped(text));
 
 let known: { exact: Map<string, string>; patterns: Pattern[] } | undefined;
 function index(english: Catalogue): NonNullable<typeof known> {
@@ -25,7 +29,7 @@ function index(english: Catalogue): NonNullable<typeof known> {
       for (const form of [text, lowerFirst(text)]) if (!exact.has(form)) exact.set(form, key);
       continue;
     }
-    const form = parts.map((part, i) => (i % 2 === 0 ? escaped(part) : part === 'day' ? '(\\d{4}-\\d\\d-\\d\\d)' : numbers.has(part) ? '(-?\\d+(?:\\.\\d+)?)' : '(.+?)')).join('');
+    const form = parts.map((part, i) => (i % 2 === 1 ? holeFor(part) : i === 0 ? eitherCase(part) : escaped(part))).join('');
     patterns.push({ key, names: parts.filter((_, i) => i % 2 === 1), form: new RegExp(`^${form}$`), literal: parts.filter((_, i) => i % 2 === 0).join('').length });
   }
   // The more a pattern says itself, the sooner it is tried.
@@ -66,8 +70,10 @@ export function sentenceIn(text: string, english: Catalogue, words: Catalogue, d
     if (lines.length > 1) return together(lines, '\n');
     const sentences = part.match(/.+?[.!?](?=\s|$)|.+$/g)?.map((one) => one.trim()).filter(Boolean) ?? [];
     if (sentences.length > 1) return together(sentences, ' ');
+    const items = part.split('; ');
+    if (items.length > 1 && items.every((one) => find(one) !== undefined)) return together(items, '; ');
     if (part.endsWith('.')) { const inner = find(part.slice(0, -1)); return inner === undefined ? undefined : `${inner}.`; }
-    return byColon(part);
+    return byColon(part) ?? (items.length > 1 ? together(items, '; ') : undefined);
   }
   return find(text) ?? text;
 }

@@ -1,0 +1,25 @@
+// Wie die Zahlen von „Was wäre, wenn“ zustande kamen.
+import type { whatIfEn } from './en_what_if.js';
+export const whatIfDe: { readonly [K in keyof typeof whatIfEn]: string } = {
+  what_if_not_distinguishable: 'Von heute nicht zu unterscheiden: {change}',
+  what_if_row_open: 'Von heute nicht zu unterscheiden',
+  what_if_how: 'Wie die Zahlen zustande kamen',
+  what_if_how_title: 'Rumpf nach dieser Änderung',
+  what_if_how_now: 'Rumpf, wie er jetzt ist',
+  what_if_how_today: 'Heute', what_if_how_change: 'Änderung', what_if_how_after: 'Danach',
+  what_if_from_clip: 'Heute: das Mittel der tiefsten Punkte im neuesten Clip.',
+  what_if_from_typed: 'Heute: die eingetragene Neigung, {trunk}.',
+  what_if_from_model: 'Heute: die aufrechteste Haltung, die das Modell zu diesen Tests, Längen und diesem Aufbau findet. Eine Neigung wurde nicht gesehen.',
+  what_if_formula: 'Änderung: die aufrechteste Haltung des Modells mit den bewegten Reglern, weniger die mit heutigem Aufbau und heutigem Bewegungsumfang. Beide bei gleicher Anspannung: Ein Gelenk, das nur weiter in sein Ende gezwungen wird, ist kein Gewinn.',
+  what_if_how_error: 'Der Fehler der Änderung: {n} Körper, die diese Person haben kann, innerhalb der Fehler von Tests und Längen, stehen jeder einmal wie heute und einmal geändert. Was unsicher ist, steckt in beiden und zählt im Unterschied nur so weit, wie es dort etwas ausmacht. Wo bei einigen eine Grenze nicht mehr hält oder eine andere zu halten beginnt, ist das enthalten.',
+  what_if_how_after_error: 'Danach: die Fehler von heute und der Änderung zusammen.',
+  what_if_how_after_model: 'Danach: die Streuung der geänderten Körper. Das ist nicht die Summe der beiden anderen: Beide kommen vom selben Körper.',
+  what_if_error_from: 'Woher der Fehler der Änderung kommt', what_if_error_source: 'Von', what_if_error_part: 'Anteil am Fehler',
+  what_if_error_test: '{range}, Fehler des Tests', what_if_error_population: '{range}, nicht getestet: wie Menschen sich unterscheiden', what_if_error_lengths: 'Längen des Körpers', what_if_error_couplings: 'Was ein Gelenk dem anderen gibt',
+  what_if_clear: 'Die Änderung ist größer als das Doppelte ihres Fehlers: echt.', what_if_unclear: 'Die Änderung liegt im Doppelten ihres Fehlers: Sie kann ebenso gut keine sein.',
+  what_if_error_unknown: 'Der Fehler lässt sich nicht angeben: Die meisten Körper innerhalb der Fehler passen nicht zu diesem Aufbau.',
+  model_limit_ankle_dorsiflexion: 'Sprunggelenk', model_limit_knee_flexion: 'Knie, Beugen', model_limit_hip_flexion: 'Hüfte, Beugen', model_limit_hip_abduction: 'Hüfte, Spreizen', model_limit_hip_external_rotation: 'Hüfte, nach außen drehen',
+  model_limit_hip_internal_rotation: 'Hüfte, nach innen drehen', model_limit_lumbar_flexion: 'Unterer Rücken, Beugen', model_limit_lumbar_extension: 'Unterer Rücken, Strecken', model_limit_thoracic_extension: 'Oberer Rücken, Strecken',
+  model_limit_thoracic_flexion: 'Oberer Rücken, Beugen', model_limit_shoulder_elevation: 'Schulter', model_limit_latissimus_length: 'Latissimus', model_limit_arm_tilt_forward: 'Arme, Neigung nach vorn', model_limit_arm_tilt_backward: 'Arme, Neigung nach hinten',
+  model_limit_knee_outward: 'Knie, außen über dem Fuß', model_limit_knee_inward: 'Knie, innen über dem Fuß', model_limit_balance_forward: 'Gleichgewicht nach vorn', model_limit_balance_backward: 'Gleichgewicht nach hinten', model_limit_knee_forward: 'Knie vor den Zehen', model_limit_thigh_reach: 'Reichweite des Oberschenkels',
+};
