@@ -6,9 +6,9 @@ import { fileURLToPath } from 'node:url';
 import * as esbuild from 'esbuild';
 
 const pages = join(dirname(fileURLToPath(import.meta.url)), '..', 'src', 'pages');
-async function load(name) {
+async function load(...names) {
   const { outputFiles } = await esbuild.build({
-    stdin: { contents: `export * from './${name}.js';`, resolveDir: pages, loader: 'ts' }, bundle: true, write: false, format: 'esm', platform: 'node',
+    stdin: { contents: names.map((name) => `export * from './${name}.js';`).join('\n'), resolveDir: pages, loader: 'ts' }, bundle: true, write: false, format: 'esm', platform: 'node',
     logLevel: 'error', tsconfigRaw: { compilerOptions: { experimentalDecorators: true, useDefineForClassFields: false } },
   });
   return import('data:text/javascript;base64,' + Buffer.from(outputFiles[0].contents).toString('base64'));
@@ -159,4 +159,80 @@ test('while a jump is on its way only the last wish is kept, and its arrival is 
   const trial = (results) => ({ id: 'T', document: { results } });
   assert.deepEqual(filmsOf(trial([{ name: 'screen.mp4' }])), ['/api/v1/trials/T/files/screen.mp4', '/api/v1/trials/T/clip', '/api/v1/trials/T/files/overlay.mp4']);
   assert.deepEqual(filmsOf(trial([])), ['/api/v1/trials/T/clip', '/api/v1/trials/T/files/overlay.mp4']);
+});
+
+test('a point moved while an earlier one is saved, measured or read is kept', async () => {
+  const { Keeping, Fault } = await load('player_keeping', '../api/fault');
+  const at = (record) => Object.fromEntries((record.document.corrections?.points ?? []).map((p) => [`${p.frame}:${p.landmark}`, [p.x_px, p.y_px]]));
+  /** A server with versions; `before` runs when a write has arrived and is not answered yet. */
+  function server(before = []) {
+    const stale = () => new Fault(412, 'stale', '');
+    const state = { record: { id: 't', version: 1, document: { name: 'clip', corrections: null } }, puts: 0 };
+    state.write = (document) => { state.record = { id: 't', version: state.record.version + 1, document }; };
+    state.road = {
+      get: async () => structuredClone(state.record),
+      put: async (record) => {
+        const first = before[state.puts++];
+        if (first) await first(state);
+        if (record.version !== state.record.version) throw stale();
+        state.write(record.document);
+        return structuredClone(state.record);
+      },
+    };
+    return state;
+  }
+  // Moved while the first is on its way: it is not in that write, so it still waits, also after the record is read anew.
+  {
+    let keeping;
+    const it = server([() => { keeping.move('9:right_hip', [5, 6]); keeping.move('3:right_hip', [7, 8]); }]);
+    keeping = new Keeping(structuredClone(it.record), it.road);
+    keeping.move('3:right_hip', [1, 2]);
+    await keeping.save();
+    assert.deepEqual(at(it.record), { '3:right_hip': [1, 2] });
+    keeping.renew(await it.road.get());
+    assert.deepEqual([...keeping.points], [['3:right_hip', [7, 8]], ['9:right_hip', [5, 6]]], 'what is shown is what the hand did last');
+    assert.ok(keeping.waits('9:right_hip') && keeping.waits('3:right_hip'));
+    await keeping.save();
+    assert.deepEqual(at(it.record), { '3:right_hip': [7, 8], '9:right_hip': [5, 6] });
+    assert.equal(keeping.waiting, false);
+  }
+  // Two saves at once go one after the other, and a shifted event takes a point along that was moved just before.
+  {
+    const it = server();
+    const keeping = new Keeping(structuredClone(it.record), it.road);
+    keeping.move('1:right_knee', [1, 1]);
+    const both = [keeping.save(), keeping.save((now) => ({ ...now, events: [{ repetition: 1, event: 'bottom', frame: 4 }] }))];
+    keeping.move('2:right_knee', [2, 2]);
+    await Promise.all(both);
+    assert.deepEqual(at(it.record), { '1:right_knee': [1, 1], '2:right_knee': [2, 2] });
+    assert.equal(it.record.document.corrections.events.length, 1);
+  }
+  // The measuring and a colleague write between: both changes stand.
+  {
+    const it = server([(state) => state.write({ name: 'renamed', corrections: { points: [{ frame: 8, landmark: 'right_toe', x_px: 3, y_px: 3 }] } })]);
+    const keeping = new Keeping(structuredClone(it.record), it.road);
+    keeping.move('1:right_knee', [1, 1]);
+    await keeping.save();
+    assert.equal(it.puts, 2);
+    assert.equal(it.record.document.name, 'renamed');
+    assert.deepEqual(at(it.record), { '8:right_toe': [3, 3], '1:right_knee': [1, 1] });
+  }
+  // An answer that was overtaken is no news; a write that fails keeps the point waiting; undo takes all back.
+  {
+    const it = server([undefined, () => { throw new Fault(0, 'offline', ''); }]);
+    const old = structuredClone(it.record);
+    const keeping = new Keeping(structuredClone(it.record), it.road);
+    keeping.move('1:right_knee', [1, 1]);
+    await keeping.save();
+    keeping.renew(old);
+    assert.equal(keeping.record.version, 2);
+    keeping.move('2:right_knee', [2, 2]);
+    await assert.rejects(keeping.save());
+    assert.ok(keeping.waits('2:right_knee'));
+    await keeping.save();
+    assert.deepEqual(Object.keys(at(it.record)), ['1:right_knee', '2:right_knee']);
+    await keeping.undo();
+    assert.deepEqual(at(it.record), {});
+    assert.equal(keeping.points.size, 0);
+  }
 });

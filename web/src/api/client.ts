@@ -97,9 +97,26 @@ async function ask<T>(method: string, path: string, body: unknown, options: Opti
   };
 }
 
+/** POSTs that have no answer yet: pressed twice it is one; after a broken connection it goes again under the same key, for it may have arrived. */
+const unanswered = new Map<string, { key: string; answer: Promise<Answer<unknown>> | undefined }>();
+function postOnce<T>(path: string, body: unknown, options: Options): Promise<Answer<T>> {
+  if (options.idempotencyKey || options.signal || body instanceof Blob || body instanceof ArrayBuffer) return ask<T>('POST', path, body, options);
+  const name = JSON.stringify([address(path, options.query), body, options.version]);
+  const one = unanswered.get(name) ?? { key: randomId(), answer: undefined };
+  unanswered.set(name, one);
+  one.answer ??= ask<unknown>('POST', path, body, { ...options, idempotencyKey: one.key }).then(
+    (answer) => { unanswered.delete(name); return answer; },
+    (error: unknown) => {
+      if (Fault.of(error).offline) one.answer = undefined;
+      else unanswered.delete(name);
+      throw error;
+    });
+  return one.answer as Promise<Answer<T>>;
+}
+
 export const api = {
   get: <T>(path: string, options: Options = {}) => ask<T>('GET', path, undefined, options),
-  post: <T>(path: string, body?: unknown, options: Options = {}) => ask<T>('POST', path, body, options),
+  post: <T>(path: string, body?: unknown, options: Options = {}) => postOnce<T>(path, body, options),
   put: <T>(path: string, body?: unknown, options: Options = {}) => ask<T>('PUT', path, body, options),
   delete: <T = void>(path: string, options: Options = {}) => ask<T>('DELETE', path, undefined, options),
   /** Every page of a list answer, at most `limit` items. */

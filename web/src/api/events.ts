@@ -37,10 +37,11 @@ export function watchJob(id: string, watcher: JobWatcher): () => void {
   source.addEventListener('progress', (event) => watcher.progress?.(read(event) as JobProgress));
   source.addEventListener('done', (event) => end(() => watcher.done?.(read(event))));
   source.addEventListener('failed', (event) => end(() => watcher.failed?.(faultOf(read(event)))));
-  source.onerror = () => {
+  const askSoon = () => {
     if (over || timer) return;
     timer = setTimeout(() => { timer = undefined; void poll(); }, 1500);
   };
+  source.onerror = askSoon;
   async function poll(): Promise<void> {
     if (over) return;
     try {
@@ -48,7 +49,12 @@ export function watchJob(id: string, watcher: JobWatcher): () => void {
       if (data.stage) watcher.progress?.({ stage: data.stage, done: data.done ?? 0, total: data.total ?? 0 });
       if (data.state === 'done') end(() => watcher.done?.(data));
       if (data.state === 'failed' || data.state === 'cancelled') end(() => watcher.failed?.(faultOf(data.problem)));
-    } catch { /* not reached: the stream tries again by itself */ }
+    } catch (error) {
+      const fault = Fault.of(error);
+      if (!fault.offline && fault.status < 500 && fault.status !== 429) end(() => watcher.failed?.(fault));
+    }
+    // A stream that was refused (a restart behind a proxy, too many) never comes back by itself.
+    if (source.readyState === EventSource.CLOSED) askSoon();
   }
   return stop;
 }

@@ -4,6 +4,7 @@ import { session, line, say } from '../shell/store.js';
 import { plural } from '../words/index.js';
 import { api, randomId, type Answer } from './client.js';
 import { Fault } from './fault.js';
+import { putTogether, type Read } from './together.js';
 
 export interface Waiting {
   id: string;
@@ -11,6 +12,8 @@ export interface Waiting {
   path: string;
   body: unknown;
   version?: string | number;
+  /** Of a PUT: what was read and changed. With it a change of somebody else's, or one that waited before it, is kept beside this one. */
+  read?: Read<unknown>;
   /** In words, for the list of what waits: "Tests of Ansa Brinvik". */
   what: string;
   made: string;
@@ -42,6 +45,10 @@ export async function waitingWrites(): Promise<Waiting[]> {
   const all = await store('readonly', (s) => s.getAll() as IDBRequest<Waiting[]>);
   return all.filter((one) => one.person === session.value?.person).sort((a, b) => a.made.localeCompare(b.made));
 }
+/** What waits for one address, apart from what the server has refused. */
+export async function waitingAt(path: string): Promise<Waiting[]> {
+  return (await waitingWrites().catch(() => [])).filter((one) => one.path === path && !one.fault);
+}
 async function count(): Promise<void> {
   line.change({ waiting: (await waitingWrites().catch(() => [])).length });
 }
@@ -49,16 +56,16 @@ export async function dropWaiting(id: string): Promise<void> {
   await store('readwrite', (s) => s.delete(id));
   await count();
 }
-/** On signing out from a shared device. */
+/** On signing out from a shared device. What waits of somebody else stays until they are back: only they can send it. */
 export async function dropEverythingKept(): Promise<void> {
-  await store('readwrite', (s) => s.clear()).catch(() => undefined);
+  for (const one of await waitingWrites().catch(() => [])) await store('readwrite', (s) => s.delete(one.id)).catch(() => undefined);
   for (const name of await (globalThis.caches?.keys() ?? [])) if (name.startsWith('lintel-seen')) await caches.delete(name);
   line.change({ waiting: 0 });
 }
 
 export type Outcome<T> = { sent: true; answer: Answer<T> } | { sent: false };
 /** Sends a write, or keeps it for later when the server is not reached. Other faults are thrown. */
-export async function sendOrKeep<T>(write: Pick<Waiting, 'method' | 'path' | 'body' | 'version' | 'what'>): Promise<Outcome<T>> {
+export async function sendOrKeep<T>(write: Pick<Waiting, 'method' | 'path' | 'body' | 'version' | 'read' | 'what'>): Promise<Outcome<T>> {
   const kept: Waiting = { ...write, id: randomId(), made: new Date().toISOString(), person: session.value?.person ?? '' };
   try {
     return { sent: true, answer: await transmit<T>(kept) };
@@ -70,6 +77,7 @@ export async function sendOrKeep<T>(write: Pick<Waiting, 'method' | 'path' | 'bo
   }
 }
 function transmit<T>(one: Waiting): Promise<Answer<T>> {
+  if (one.method === 'PUT' && one.read) return putTogether<Read<unknown>>(one.path, one.read, one.body) as Promise<Answer<unknown>> as Promise<Answer<T>>;
   const options = { idempotencyKey: one.id, version: one.version };
   return one.method === 'POST' ? api.post<T>(one.path, one.body, options) : api.put<T>(one.path, one.body, options);
 }
@@ -82,6 +90,7 @@ export async function sendWaiting(): Promise<void> {
   let sent = 0;
   try {
     for (const one of await waitingWrites()) {
+      if (one.person !== session.value?.person) break; // somebody else has signed in meanwhile
       try {
         await transmit(one);
         await store('readwrite', (s) => s.delete(one.id));

@@ -3,9 +3,11 @@ import { html, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
+import { putTogether } from '../api/together.js';
 import type { Intake, RecordOf } from '../api/types.js';
 import { button, check, choice, field, focusFault, formValues } from '../parts/controls.js';
 import { icons } from '../parts/icons.js';
+import { askBeforeLeaving } from '../parts/leaving.js';
 import { errorView } from '../parts/views.js';
 import { Page } from '../shell/page.js';
 import { go } from '../shell/router.js';
@@ -32,6 +34,19 @@ export class BodyPage extends Page {
   @state() private wrong: Record<string, string> = {};
   @state() private refused: Fault | undefined;
   @state() private busy = false;
+  /** The form as it was drawn first; empty once it is stored. */
+  private asRead = '';
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.until(askBeforeLeaving(() => this.unsaved));
+  }
+  private get asTyped(): string {
+    const form = this.querySelector('form');
+    return form ? JSON.stringify([...new FormData(form)]) : '';
+  }
+  private get unsaved(): boolean { return this.asRead !== '' && this.asTyped !== this.asRead; }
+  protected override updated(): void { if (this.ready && this.asRead === '' && !this.busy) this.asRead = this.asTyped; }
 
   protected override async load(): Promise<void> {
     this.record = (await api.get<RecordOf<Intake>>(`/athletes/${this.params['athlete']}`, { signal: this.leaving.signal })).data;
@@ -69,8 +84,10 @@ export class BodyPage extends Page {
     this.put(athlete.body, 'mass_kg', values['mass_kg'], 'kg');
     athlete.setup ??= {};
     for (const [key, unit] of setup) this.put(athlete.setup, key, values[key], unit);
-    athlete.warning_signs = signs.filter((sign) => on(`sign-${sign}`));
-    document.equipment = equipment.filter((one) => on(`equipment-${one}`));
+    // What this form does not know stays as it is.
+    const ticked = (all: string[], now: string[] = [], name: string) => [...now.filter((one) => !all.includes(one)), ...all.filter((one) => on(`${name}-${one}`))];
+    athlete.warning_signs = ticked(signs, athlete.warning_signs, 'sign');
+    document.equipment = ticked(equipment, document.equipment, 'equipment');
     const set = (key: 'birth_date' | 'sport' | 'history' | 'notes') => { if (values[key]) document[key] = values[key]; else delete document[key]; };
     (['birth_date', 'sport', 'history', 'notes'] as const).forEach(set);
     document.tags = (values['tags'] ?? '').split(',').map((tag) => tag.trim().toLowerCase()).filter(Boolean);
@@ -82,6 +99,7 @@ export class BodyPage extends Page {
     this.put(document as unknown as Record<string, unknown>, 'minutes', values['minutes'], 'min');
     this.put(document as unknown as Record<string, unknown>, 'sessions_per_week', values['sessions_per_week'], '');
     if (on('consent') && !document.consent?.given) document.consent = { given: true, date: today(), by: values['consent_by'] || athlete.name };
+    if (on('consent') && document.consent?.given && values['consent_by']) document.consent = { ...document.consent, by: values['consent_by'] };
     if (!on('consent') && document.consent?.given) document.consent = { ...document.consent, given: false };
     return document;
   }
@@ -94,11 +112,14 @@ export class BodyPage extends Page {
     if (Object.keys(this.wrong).length) return focusFault(this);
     this.busy = true;
     try {
-      await api.put(`/athletes/${this.record!.id}`, document, { version: this.record!.version });
+      await putTogether<RecordOf<Intake>>(`/athletes/${this.record!.id}`, this.record!, document);
+      this.asRead = this.asTyped;
       say(t('saved'));
       await go(`/athletes/${this.record!.id}`);
     } catch (error) {
       this.refused = Fault.of(error);
+      // Both changed the same: there theirs is shown now, everywhere else what was typed here stays.
+      if (this.refused.stale) await this.load().catch(() => undefined);
       focusFault(this);
     } finally {
       this.busy = false;
@@ -115,7 +136,7 @@ export class BodyPage extends Page {
     const fault = (name: string) => this.wrong[name] || this.refused?.of(name) || '';
     const text = (id: string, label: string, value: string | undefined, type: 'text' | 'date' | 'textarea' = 'text', hint?: string) => field({ id, label, value: value ?? '', type, hint, fault: fault(id) });
     return html`<div><div class="page-head"><h1>${t('body_title')}</h1><p class="lead">${t('body_lead')}</p></div>
-      <form class="stack gap-4" novalidate @submit=${(event: Event) => void this.send(event)}>
+      <form class="stack gap-4" novalidate ?inert=${this.busy} @submit=${(event: Event) => void this.send(event)}>
         <section class="course"><h2>${t('body')}</h2><div class="grid gap-3">
           ${text('name', t('full_name'), athlete.name)}${text('birth_date', t('birth_date'), intake.birth_date, 'date')}
           ${choice({ id: 'sex', label: t('sex'), value: athlete.sex, options: [['female', t('sex_female')], ['male', t('sex_male')]] })}</div>

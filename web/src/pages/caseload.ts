@@ -30,6 +30,11 @@ export class CaseloadPage extends Page {
     return { place: [{ label: t('caseload') }], next };
   }
 
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    clearTimeout(this.typing);
+  }
+
   private list(view: CaseloadView, query: Record<string, string | number> = {}): Promise<CaseloadList> {
     return api.get<CaseloadList>('/athletes', { query: { view, ...query }, signal: this.leaving.signal }).then((answer) => answer.data);
   }
@@ -49,6 +54,7 @@ export class CaseloadPage extends Page {
     this.typing = setTimeout(() => void this.find(text), 120);
   }
   private async find(text: string): Promise<void> {
+    if (location.pathname !== '/') return; // somebody was chosen meanwhile: the address is another page's now
     keepInAddress({ q: text.trim() || undefined });
     const found = text.trim() ? await this.list('all', { q: text.trim(), limit: 30 }).catch(() => undefined) : undefined;
     if (text === this.search) this.found = found;

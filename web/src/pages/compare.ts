@@ -33,6 +33,7 @@ export class Compare extends VisitPage {
   @state() private comparisons: Record<string, Comparison> = {};
   @state() private compareFault: Fault | undefined;
   private timer = 0;
+  private turn = 0;
   @state() private playing = false;
 
   protected override heading(): string { return t('compare_title'); }
@@ -61,8 +62,9 @@ export class Compare extends VisitPage {
 
   private async loadLanes(): Promise<void> {
     if (this.chosen.length < 2) return;
+    const turn = ++this.turn;
     const signal = this.leaving.signal;
-    this.lanes = await Promise.all(this.chosen.map(async (id): Promise<Lane> => {
+    const lanes = await Promise.all(this.chosen.map(async (id): Promise<Lane> => {
       const known = this.lanes.find((lane) => lane.trial.id === id);
       if (known) return known;
       const [assessment, curves] = await Promise.all([api.get<Clip['assessment']>(`/trials/${id}/assessment`, { signal }), api.get<CurvesFile>(`/trials/${id}/curves`, { signal })]);
@@ -71,18 +73,22 @@ export class Compare extends VisitPage {
       const number = this.trials.findIndex((trial) => trial.id === id) + 1;
       return { trial: this.trials[number - 1]!, number, clip, index: indexOfFrame(clip.frames, bottomOf(clip)) };
     }));
+    if (turn !== this.turn) return; // others were chosen meanwhile
+    this.lanes = lanes;
     keepInAddress({ a: this.chosen[0], b: this.chosen[1], c: this.chosen[2] });
     void this.loadComparisons();
   }
 
   private async loadComparisons(): Promise<void> {
     const [a, ...others] = this.chosen;
+    const { turn } = this;
     this.compareFault = undefined;
     try {
       const answers = await Promise.all(others.map((b) => api.post<Comparison>(`/trials/${a}/comparison`, undefined, { query: { with: b }, signal: this.leaving.signal })));
+      if (turn !== this.turn) return;
       this.comparisons = Object.fromEntries(answers.map((answer, i) => [others[i]!, answer.data]));
     } catch (error) {
-      if (!(error instanceof DOMException)) this.compareFault = Fault.of(error);
+      if (turn === this.turn && !(error instanceof DOMException)) this.compareFault = Fault.of(error);
     }
   }
 

@@ -6,6 +6,7 @@ import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
 import { button } from '../parts/controls.js';
 import { ask } from '../parts/dialog.js';
+import { askBeforeLeaving } from '../parts/leaving.js';
 import { errorView } from '../parts/views.js';
 import { Page } from '../shell/page.js';
 import { go, guardLeaving } from '../shell/router.js';
@@ -71,11 +72,8 @@ export abstract class LibraryEditor extends Page {
       if (card) document.name = t('lib_copy_name', { name: String(document.name) }).slice(0, 60);
     }
     this.start(document);
-    guardLeaving(async () => !this.dirty || ask({ title: t('lib_leave'), words: t('lib_leave_words'), yes: t('lib_leave_yes'), no: t('lib_leave_no'), harm: true }));
-    this.until(() => guardLeaving(undefined));
-    const closing = (event: BeforeUnloadEvent) => { if (this.dirty) event.preventDefault(); };
-    addEventListener('beforeunload', closing);
-    this.until(() => { removeEventListener('beforeunload', closing); this.stopWaiting(); this.show(null); });
+    this.until(askBeforeLeaving(() => this.dirty));
+    this.until(() => { this.stopWaiting(); this.show(null); });
   }
 
   private start(document: Draftable): void {
@@ -277,7 +275,7 @@ export abstract class LibraryEditor extends Page {
     this.draft.labels.clear();
     this.draft.sections.length = 0;
     const form = this.form(); // first: the list above names its fields
-    return html`<div class="library-editor stack gap-4"><div class="page-head"><h1>${this.own ? name || t('lib_unnamed') : this.words().fresh}</h1><p class="lead">${t('lib_editor_lead')}</p></div>
+    return html`<div class="library-editor stack gap-4" ?inert=${this.busy}><div class="page-head"><h1>${this.own ? name || t('lib_unnamed') : this.words().fresh}</h1><p class="lead">${t('lib_editor_lead')}</p></div>
       ${this.conflictView()}${this.refused ? html`<div id="not-saved" tabindex="-1">${errorView(this.refused)}</div>` : nothing}${this.faultList()}${this.contents()}${form}
       <div class="row">${button({ label: t('save'), disabled: this.busy, act: () => void this.save() })}</div></div>`;
   }

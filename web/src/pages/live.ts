@@ -28,6 +28,9 @@ interface LiveAnswer {
   bar?: Record<string, number> | null;
   ms?: number;
 }
+/** As the camera gives it: cut to the wanted shape an upright picture would lose the feet. */
+const uncut = { resizeMode: { ideal: 'none' } } as MediaTrackConstraints;
+
 interface LiveNow { figure: Figure; bar: Disc | null; trunk: number | null; width: number; height: number }
 
 @customElement('page-live')
@@ -46,6 +49,7 @@ export class LivePage extends Page {
   private stream: MediaStream | undefined;
   private sender: LiveSender<LiveAnswer> | undefined;
   private readonly session = randomId();
+  private turn = 0;
 
   protected override async load(): Promise<void> {
     const visit = this.params['visit'];
@@ -74,21 +78,28 @@ export class LivePage extends Page {
 
   private async start(): Promise<void> {
     this.cameraFault = undefined;
+    const turn = ++this.turn;
     this.tone.start();
     try {
       if (!navigator.mediaDevices) throw new DOMException('no camera', 'SecurityError');
-      this.stream = await navigator.mediaDevices.getUserMedia({ audio: false,
-        video: { ...(this.camera ? { deviceId: { exact: this.camera } } : { facingMode: 'environment' }), width: { ideal: 1280 }, height: { ideal: 720 }, frameRate: { ideal: 30 } } });
+      const stream = await navigator.mediaDevices.getUserMedia({ audio: false,
+        video: { ...(this.camera ? { deviceId: { exact: this.camera } } : { facingMode: 'environment' }), width: { ideal: 1280 }, height: { ideal: 720 }, frameRate: { ideal: 30 },
+          ...uncut } });
+      // Stopped, left or started anew while one was asked for leave: no camera stays on.
+      if (turn !== this.turn) { for (const track of stream.getTracks()) track.stop(); return; }
+      this.stream = stream;
       this.cameras = (await navigator.mediaDevices.enumerateDevices()).filter((device) => device.kind === 'videoinput');
       const video = this.video!;
       video.srcObject = this.stream;
       await video.play();
+      if (turn !== this.turn) return;
       this.running = true;
       const stature = this.athlete?.document.athlete.body.stature_cm;
       this.sender = new LiveSender<LiveAnswer>(video, (picture) => this.ask(picture, stature), (answer, size, rate) => this.show(answer, size, rate),
         (error) => { this.cameraFault = Fault.of(error); });
       this.sender.start();
     } catch (error) {
+      if (turn !== this.turn) return;
       this.stop();
       this.cameraFault = cameraFault(error);
     }
@@ -108,6 +119,7 @@ export class LivePage extends Page {
   }
 
   private stop(): void {
+    this.turn++;
     this.sender?.stop();
     this.sender = undefined;
     this.tone.stop();

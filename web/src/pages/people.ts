@@ -65,6 +65,7 @@ export class PeoplePage extends Page {
       if (data.invitation) await this.showInvitation(data);
     } catch (error) {
       this.refused = Fault.of(error);
+      if (this.refused.stale) await this.load().catch(() => undefined); // the next press is on what they are now
     }
   }
   private changeRole(person: Person): Promise<unknown> {

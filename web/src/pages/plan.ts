@@ -3,11 +3,13 @@ import { html, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
+import { same } from '../api/together.js';
 import { button } from '../parts/controls.js';
 import { drillInWords, loadDrillWords } from '../parts/drill_words.js';
 import { ask } from '../parts/dialog.js';
 import { drillName } from '../parts/library_names.js';
 import { icons } from '../parts/icons.js';
+import { askBeforeLeaving } from '../parts/leaving.js';
 import { coming, errorView } from '../parts/views.js';
 import { quantity, quantityText } from '../parts/quantity.js';
 import { may, say, type Action } from '../shell/store.js';
@@ -30,21 +32,29 @@ export class PlanPage extends VisitPage {
   @state() private plan: PlanRecord | undefined;
   @state() private progress: Progress | undefined;
   @state() private request: PlanRequest = emptyRequest;
+  /** Typed here: reading anew leaves it as it is. */
+  private asked = false;
   @state() private making = false;
+  @state() private saving = false;
   @state() private formOpen = false;
   @state() private planFault: Fault | undefined;
   @state() private edits: Record<string, DrillEdit> = {};
 
   protected override heading(): string { return t('plan_title'); }
 
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.until(askBeforeLeaving(() => Object.keys(this.edits).length > 0));
+  }
+
   protected override async load(): Promise<void> {
     await super.load();
     const plans = await api.get<{ items: PlanRecord[] }>(`/athletes/${this.athlete.id}/plans`, { signal: this.leaving.signal });
     this.plan = plans.data.items.find((one) => one.document.visit === this.visitId);
     const { minutes, sessions_per_week: sessions, equipment, goal } = this.athlete.document;
-    this.request = { ...emptyRequest, ...(minutes ? { minutes } : {}), ...(sessions ? { sessions } : {}), ...(equipment ? { equipment } : {}),
+    if (!this.asked) this.request = { ...emptyRequest, ...(minutes ? { minutes } : {}), ...(sessions ? { sessions } : {}), ...(equipment ? { equipment } : {}),
       ...(goal?.trunk_deg ? { goal_deg: goal.trunk_deg } : {}), ...(goal?.date ? { goal_date: goal.date } : {}), ...this.plan?.document.request };
-    this.formOpen = !this.plan;
+    this.formOpen = !this.plan || this.asked;
     if (this.plan) void this.loadProgress();
     await loadDrillWords();
   }
@@ -67,13 +77,14 @@ export class PlanPage extends VisitPage {
 
   private async make(): Promise<void> {
     if (this.making) return;
-    if (this.plan && Object.keys(this.plan.document.edits ?? {}).length > 0
+    if (this.plan && ((this.plan.document.edits ?? []).length > 0 || Object.keys(this.edits).length > 0)
       && !(await ask({ title: t('plan_again_title'), words: t('plan_again_words'), yes: t('plan_make') }))) return;
     this.making = true;
     this.planFault = undefined;
     try {
       this.plan = (await api.post<PlanRecord>(`/visits/${this.visitId}/plan`, clean(this.request))).data;
       this.edits = {};
+      this.asked = false;
       this.formOpen = false;
       say(t('plan_made'));
       this.settle();
@@ -90,14 +101,20 @@ export class PlanPage extends VisitPage {
   }
 
   private async saveEdits(): Promise<void> {
+    if (this.saving) return;
+    this.saving = true;
     this.planFault = undefined;
+    const sent = this.edits;
     try {
-      const { data } = await api.put<PlanRecord>(`/plans/${this.plan!.id}`, { edits: Object.values(this.edits) }, { version: this.plan!.version });
+      const { data } = await api.put<PlanRecord>(`/plans/${this.plan!.id}`, { edits: Object.values(sent) }, { version: this.plan!.version });
       this.plan = data;
-      this.edits = {};
+      // What was changed while it was on its way is not in it.
+      this.edits = Object.fromEntries(Object.entries(this.edits).filter(([drill, edit]) => !same(edit, sent[drill])));
       say(t('plan_saved'));
     } catch (error) {
       this.planFault = Fault.of(error);
+    } finally {
+      this.saving = false;
     }
   }
 
@@ -133,7 +150,7 @@ export class PlanPage extends VisitPage {
   private form(): TemplateResult {
     if (this.making) return coming(t('plan_making'));
     if (!this.formOpen) return html`<div class="row">${button({ label: t('plan_change'), act: () => { this.formOpen = true; } })}</div>`;
-    return planForm({ request: this.request, again: this.plan !== undefined, change: (request) => { this.request = request; }, make: () => void this.make(),
+    return planForm({ request: this.request, again: this.plan !== undefined, change: (request) => { this.request = request; this.asked = true; }, make: () => void this.make(),
       close: this.plan ? () => { this.formOpen = false; } : undefined });
   }
 
@@ -150,7 +167,7 @@ export class PlanPage extends VisitPage {
         ${plan.drills.length === 0 ? html`<p>${t('plan_no_drills')}</p>` : ''}
         <ol class="drills">${plan.drills.map((drill, i) => drillCard({ drill: drillInWords(drill.id, drill), number: i + 1, edit: this.edits[drill.id],
           progress: this.progress?.drills.find((one) => one.drill === drill.id), may: may('write_records'), change: (part) => this.edit(drill.id, part) }))}</ol>
-        ${changed > 0 ? html`<div class="save-bar" role="status"><span>${plural('plan_edits', changed)}</span>${button({ label: t('plan_save'), kind: 'first', act: () => this.saveEdits() })}
+        ${changed > 0 ? html`<div class="save-bar" role="status"><span>${plural('plan_edits', changed)}</span>${button({ label: t('plan_save'), kind: 'first', disabled: this.saving, act: () => this.saveEdits() })}
           ${button({ label: t('plan_discard'), act: () => { this.edits = {}; } })}</div>` : ''}</section>
       ${loadsView(this.progress?.loads ?? null)}
       ${this.hold(plan)}

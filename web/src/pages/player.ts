@@ -8,10 +8,11 @@ import { cancelJob, watchJob, type JobProgress } from '../api/events.js';
 import { Fault } from '../api/fault.js';
 import { button, choice } from '../parts/controls.js';
 import { ask } from '../parts/dialog.js';
+import { followPointer, nudged } from '../parts/handle.js';
 import { look } from '../parts/look.js';
 import { icons } from '../parts/icons.js';
 import { quantity, quantityText } from '../parts/quantity.js';
-import { errorView, progressView } from '../parts/views.js';
+import { errorView, faultWords, progressView } from '../parts/views.js';
 import { may, say, type Action } from '../shell/store.js';
 import { day, t, wordFor } from '../words/index.js';
 import { historyOf } from './history_place.js';
@@ -19,8 +20,9 @@ import { cautionsView, clipOf, head, shownNumber, stageWords, trialName, VisitPa
 import { icon } from './visit_icons.js';
 import { clamp, type Point } from './visit_geometry.js';
 import { filmsOf, followPictures, frameAt, indexOfFrame, Seeker, timeInside } from './player_frames.js';
-import { anglesByHand, Clip, movable, movedOf, pointKey, pointsOf, type CurvesFile, type Movable, type PointsFile } from './player_data.js';
+import { anglesByHand, Clip, movable, pointKey, type CurvesFile, type Movable, type PointsFile } from './player_data.js';
 import { drawOverlay, type AngleName, type AngleShown } from './player_overlay.js';
+import { Keeping, readTrial, roadTo } from './player_keeping.js';
 import { explainNumber } from './player_numbers.js';
 import { pictureFields, type PictureChoice } from './player_picture.js';
 import { pictureFacts, repetitionTable } from './player_tables.js';
@@ -50,12 +52,13 @@ export class Player extends VisitPage {
   private wished: number | undefined;
   private corrected: Clip | undefined;
   private original: Clip | undefined;
-  private trial!: TrialRecord;
+  private keeping!: Keeping;
   private seeker: Seeker | undefined;
   private stopWatching: () => void = () => undefined;
   private saving: ReturnType<typeof setTimeout> | undefined;
   private following: (() => void) | undefined;
 
+  private get trial(): TrialRecord { return this.keeping.record; }
   private get trialId(): string { return this.params['trial'] ?? ''; }
   private get video(): HTMLVideoElement | null { return this.querySelector('video'); }
   private get still(): boolean { return (this.clip?.times.length ?? 0) <= 1; }
@@ -69,11 +72,13 @@ export class Player extends VisitPage {
 
   protected override async load(): Promise<void> {
     await super.load();
-    this.trial = (await api.get<TrialRecord>(`/trials/${this.trialId}`, { signal: this.leaving.signal })).data;
+    const trial = await readTrial(this.trialId, this.leaving.signal);
+    if (this.keeping?.record.id === trial.id) this.keeping.renew(trial);
+    else this.keeping = new Keeping(trial, roadTo(trial.id));
     this.films = filmsOf(this.trial);
     this.clip = await this.loadClip();
     this.corrected = this.clip;
-    this.moved = movedOf(this.trial.document.corrections);
+    this.moved = this.keeping.points;
     const wanted = Number(this.query.get('frame') ?? NaN);
     const first = this.clip.repetitions[0]?.bottom.frame ?? this.clip.frames[0] ?? 0;
     this.index = indexOfFrame(this.clip.frames, Number.isFinite(wanted) ? wanted : first);
@@ -106,9 +111,15 @@ export class Player extends VisitPage {
     return actions;
   }
 
+  override connectedCallback(): void {
+    super.connectedCallback();
+    document.addEventListener('visibilitychange', this.outOfSight);
+    this.until(() => document.removeEventListener('visibilitychange', this.outOfSight));
+  }
+
   override disconnectedCallback(): void {
     super.disconnectedCallback();
-    clearTimeout(this.saving);
+    this.sendWaiting();
     this.stopWatching();
     this.following?.();
     this.seeker?.stop();
@@ -183,34 +194,39 @@ export class Player extends VisitPage {
     const clip = this.clip!;
     const frame = clip.frames[this.index] ?? 0;
     const inside: Point = [clamp(to[0], 0, clip.width), clamp(to[1], 0, clip.height)];
-    this.moved = new Map(this.moved).set(pointKey(frame, `${clip.near}_${name}`), inside);
+    this.keeping.move(pointKey(frame, `${clip.near}_${name}`), inside);
+    this.moved = this.keeping.points;
     this.chosen = name;
     if (done) this.saveSoon();
   }
 
   private saveSoon(): void {
     clearTimeout(this.saving);
-    this.saving = setTimeout(() => void this.save({ points: pointsOf(this.moved) }), 900);
+    this.saving = setTimeout(() => void this.save(), 900);
   }
 
-  private async save(part: Corrections, again = false): Promise<void> {
+  /** The page is left: what was moved in the last moment does not wait for the pause after it. */
+  private sendWaiting(): void {
     clearTimeout(this.saving);
+    if (this.keeping?.waiting) void this.keeping.save().catch((error: unknown) => say(t('player_not_kept', { why: faultWords(Fault.of(error)).words })));
+  }
+
+  private readonly outOfSight = (): void => { if (document.hidden && this.keeping?.waiting) void this.save(); };
+
+  private save(change?: (now: Corrections) => Corrections): Promise<void> {
+    clearTimeout(this.saving);
+    return this.kept(this.keeping.save(change));
+  }
+
+  private async kept(saved: Promise<TrialRecord>): Promise<void> {
     this.saveFault = undefined;
-    const corrections = { ...clean(this.trial.document.corrections), ...part };
-    const document = { ...this.trial.document, corrections };
     try {
-      const { data, etag } = await api.put<TrialRecord>(`/trials/${this.trialId}`, document, { version: this.trial.version });
-      this.trial = { ...data, version: Number(etag.replace(/\D/g, '')) || data.version };
-      if (data.job) this.watch(data.job.id);
+      const { job } = await saved;
+      if (!this.isConnected) return;
+      if (job) this.watch(job.id);
       else await this.measuredAgain();
     } catch (error) {
-      const fault = Fault.of(error);
-      // The job that had measured the last correction wrote a version meanwhile: ours goes on top of it.
-      if (fault.stale && !again) {
-        this.trial = (await api.get<TrialRecord>(`/trials/${this.trialId}`, { signal: this.leaving.signal })).data;
-        return this.save(part, true);
-      }
-      this.saveFault = fault;
+      this.saveFault = Fault.of(error);
     }
   }
 
@@ -226,13 +242,13 @@ export class Player extends VisitPage {
 
   private async measuredAgain(): Promise<void> {
     try {
-      this.trial = (await api.get<TrialRecord>(`/trials/${this.trialId}`, { signal: this.leaving.signal })).data;
+      this.keeping.renew(await readTrial(this.trialId, this.leaving.signal));
       const clip = await this.loadClip();
       clip.points = this.corrected?.points;
       this.clip = clip;
       this.corrected = clip;
       this.asMeasured = false;
-      this.moved = movedOf(this.trial.document.corrections);
+      this.moved = this.keeping.points;
       say(t('player_measured_again'));
       void this.loadPoints(clip);
     } catch (error) {
@@ -242,8 +258,10 @@ export class Player extends VisitPage {
 
   private async undoAll(): Promise<void> {
     if (!(await ask({ title: t('player_undo_title'), words: t('player_undo_words'), yes: t('player_undo_all') }))) return;
+    clearTimeout(this.saving);
+    const undone = this.keeping.undo();
     this.moved = new Map();
-    await this.save({ points: [], events: [], person: null, vertical_deg: null, disc_mm: null });
+    await this.kept(undone);
   }
 
   private get hasCorrections(): boolean {
@@ -276,12 +294,12 @@ export class Player extends VisitPage {
     const frame = clip.frames[this.index] ?? 0;
     const nearest = [...clip.repetitions].sort((a, b) => Math.abs(a[moment].frame - frame) - Math.abs(b[moment].frame - frame))[0];
     if (!nearest) return;
-    const events = (this.trial.document.corrections?.events ?? []).filter((one) => one.repetition !== nearest.number || one.event !== moment);
-    void this.save({ events: [...events, { repetition: nearest.number, event: moment, frame }] });
+    const others = (events: ShiftedEvent[] = []) => events.filter((one) => one.repetition !== nearest.number || one.event !== moment);
+    void this.save((now) => ({ ...now, events: [...others(now.events), { repetition: nearest.number, event: moment, frame }] }));
   }
 
   private choosePicture(choice: PictureChoice): void {
-    void this.save({ person: choice.person ?? null, vertical_deg: choice.vertical_deg ?? null, disc_mm: choice.disc_mm ?? null });
+    void this.save((now) => ({ ...now, person: choice.person ?? null, vertical_deg: choice.vertical_deg ?? null, disc_mm: choice.disc_mm ?? null }));
   }
 
   // ---- what is seen
@@ -340,12 +358,10 @@ export class Player extends VisitPage {
 
   private unsaved(clip: Clip): boolean {
     const frame = clip.frames[this.index] ?? 0;
-    const kept = movedOf(this.trial.document.corrections);
     const busy = this.work !== undefined;
     return movable.some((name) => {
       const key = pointKey(frame, `${clip.near}_${name}`);
-      const [now, then] = [this.moved.get(key), kept.get(key)];
-      return now !== undefined && (busy || !then || Math.abs(then[0] - now[0]) + Math.abs(then[1] - now[1]) > 0.2);
+      return this.keeping.waits(key) || (busy && this.moved.has(key));
     });
   }
 
@@ -380,36 +396,14 @@ export class Player extends VisitPage {
   }
 
   private drag(event: PointerEvent, name: Movable): void {
-    const handle = event.currentTarget as HTMLElement;
-    const box = this.querySelector('.screen')!.getBoundingClientRect();
-    const clip = this.clip!;
-    const place = (e: PointerEvent): Point => [((e.clientX - box.left) / box.width) * clip.width, ((e.clientY - box.top) / box.height) * clip.height];
-    const start = place(event);
-    let last: Point | undefined;
-    handle.setPointerCapture(event.pointerId);
-    const move = (e: PointerEvent) => {
-      const to = place(e);
-      if (!last && Math.hypot(to[0] - start[0], to[1] - start[1]) < 2) return;
-      last = to;
-      this.movePoint(name, to, false);
-    };
-    const end = () => {
-      handle.removeEventListener('pointermove', move);
-      if (last) this.movePoint(name, last, true);
-    };
-    handle.addEventListener('pointermove', move);
-    handle.addEventListener('pointerup', end, { once: true });
-    handle.addEventListener('pointercancel', end, { once: true });
+    followPointer(event, this.querySelector('.screen')!, this.clip!, (to, done) => this.movePoint(name, to, done));
   }
 
   private nudge(event: KeyboardEvent, name: Movable, at: Point): void {
-    const step = event.shiftKey ? 10 : 1;
-    const by: Record<string, Point> = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
-    const move = by[event.key];
-    if (!move) return;
-    event.preventDefault();
+    const to = nudged(event, at);
+    if (!to) return;
     event.stopPropagation();
-    this.movePoint(name, [at[0] + move[0], at[1] + move[1]], true);
+    this.movePoint(name, to, true);
   }
 
   private transport(clip: Clip): TemplateResult {
@@ -459,7 +453,7 @@ export class Player extends VisitPage {
       </div>
       ${this.work ? progressView({ words: this.work.progress ? stageWords(this.work.progress.stage) : t('player_measuring_again'),
         done: this.work.progress?.done ?? 0, total: this.work.progress?.total ?? 0, stop: () => void this.stopWork() }) : ''}
-      ${this.saveFault ? errorView(this.saveFault, this.saveFault.stale ? () => void this.reload().then(() => { this.saveFault = undefined; }) : undefined) : ''}
+      ${this.saveFault ? errorView(this.saveFault, this.keeping.waiting ? () => void this.save() : undefined) : ''}
       ${this.correcting ? html`<p class="quiet small">${clip.points ? t('player_correct_how') : t('player_points_coming')}</p>
         <div class="row">${(['start', 'bottom', 'end'] as const).map((moment) => button({ label: t('player_event_here', { moment: wordFor('player_moment', moment) }), act: () => this.shiftEvent(moment) }))}</div>
         ${count > 0 ? html`<p class="small">${t('player_corrections', { n: count })}</p>` : ''}
@@ -484,8 +478,4 @@ export class Player extends VisitPage {
         <p class="small quiet">${t('player_curve_key')}</p></div>
       <lt-curve .clip=${clip} .channel=${this.channel} .label=${label} .index=${this.index} .seek=${(index: number) => this.show(index)}></lt-curve>`;
   }
-}
-
-function clean(corrections: Corrections | null | undefined): Corrections {
-  return { ...(corrections ?? {}) };
 }

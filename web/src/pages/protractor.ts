@@ -4,7 +4,9 @@ import { customElement, state } from 'lit/decorators.js';
 import { api, send } from '../api/client.js';
 import { Fault } from '../api/fault.js';
 import { button, choice, field } from '../parts/controls.js';
+import { followPointer, nudged } from '../parts/handle.js';
 import { protocolName } from '../parts/library_names.js';
+import { loadProtocolWords, protocolInWords } from '../parts/protocol_words.js';
 import { look } from '../parts/look.js';
 import { coming, errorView } from '../parts/views.js';
 import { quantity, quantityText } from '../parts/quantity.js';
@@ -33,6 +35,7 @@ export class Protractor extends VisitPage {
   @state() private reading: TestPhoto | undefined;
   @state() private moved: Record<string, Point> = {};
   @state() private busy = false;
+  @state() private taking = false;
   @state() private photoFault: Fault | undefined;
   /** Of the length that is known, where the test is a distance [cm]. */
   @state() private length: number | undefined;
@@ -51,7 +54,8 @@ export class Protractor extends VisitPage {
     const signal = this.leaving.signal;
     const [card, record] = await Promise.all([
       api.get<{ protocol: Protocol; cautions: Caution[] }>(`/protocols/${this.protocolId}`, { signal }), readTests(this.visitId, signal)]);
-    this.protocol = card.data.protocol;
+    await loadProtocolWords();
+    this.protocol = protocolInWords(card.data.protocol);
     this.cautions = card.data.cautions;
     this.record = record;
     const sides = sidesOf(this.protocol);
@@ -67,7 +71,7 @@ export class Protractor extends VisitPage {
 
   protected override actions(): Action[] {
     const actions: Action[] = [];
-    if (this.reading) actions.push({ label: t('photo_take_value'), first: true, act: () => void this.take() });
+    if (this.reading) actions.push({ label: t('photo_take_value'), first: true, act: () => void this.take(), disabled: this.taking });
     actions.push({ label: t('photo_by_hand'), href: `${this.base}/tests/${this.protocolId}` }, { label: t('tests_all'), href: `${this.base}/tests` });
     return actions;
   }
@@ -76,7 +80,7 @@ export class Protractor extends VisitPage {
     const file = files?.[0];
     if (!file) return;
     this.photoFault = undefined;
-    this.reading = undefined;
+    this.forget();
     try {
       const bitmap = await createImageBitmap(file, { imageOrientation: 'from-image' });
       const scale = Math.min(1, longest / Math.max(bitmap.width, bitmap.height));
@@ -97,10 +101,21 @@ export class Protractor extends VisitPage {
     }
   }
 
-  private async measure(keep: boolean): Promise<void> {
+  /** What was read is no longer what is on the screen; neither is an answer that is on its way. */
+  private forget(): void {
+    this.turn++;
+    clearTimeout(this.asking);
+    this.reading = undefined;
+    this.busy = false;
+    this.settle();
+  }
+
+  /** Answers what was read; nothing if it failed or something was changed meanwhile. */
+  private async measure(keep: boolean): Promise<TestPhoto | undefined> {
     const picture = this.picture!;
     const turn = ++this.turn;
-    if (this.isDistance && this.length === undefined) return;
+    clearTimeout(this.asking);
+    if (this.isDistance && this.length === undefined) return undefined;
     this.busy = true;
     this.photoFault = undefined;
     const points = Object.fromEntries(Object.entries(this.moved).filter(([name]) => !isEnd(name)).map(([name, [x, y]]) => [name, [Math.round(x * 10) / 10, Math.round(y * 10) / 10]]));
@@ -114,7 +129,10 @@ export class Protractor extends VisitPage {
     } catch (error) {
       if (turn === this.turn && !(error instanceof DOMException)) this.photoFault = Fault.of(error);
     }
-    if (turn === this.turn) { this.busy = false; this.settle(); }
+    if (turn !== this.turn) return undefined;
+    this.busy = false;
+    this.settle();
+    return this.photoFault ? undefined : this.reading;
   }
 
   private movePoint(name: string, to: Point, done: boolean): void {
@@ -131,7 +149,7 @@ export class Protractor extends VisitPage {
     const [low, high] = lengths.map((one) => quantityText(one, 'cm', null, 0)) as [string, string];
     this.lengthFault = sound || text.trim() === '' ? '' : t('photo_length_between', { low, high });
     this.length = sound ? value : undefined;
-    if (!sound) { this.reading = undefined; this.settle(); return; }
+    if (!sound) return this.forget();
     clearTimeout(this.asking);
     if (this.picture) this.asking = setTimeout(() => void this.measure(false), 350);
   }
@@ -141,20 +159,33 @@ export class Protractor extends VisitPage {
   }
 
   private async take(): Promise<void> {
-    await this.measure(true);
-    const reading = this.reading;
-    if (!reading || this.photoFault) return;
+    if (this.taking) return;
+    this.taking = true;
+    this.settle();
+    try {
+      const { side } = this;
+      const reading = await this.measure(true); // with every point where it stands now
+      if (reading) await this.write(reading, side);
+    } finally {
+      this.taking = false;
+      if (this.isConnected) this.settle();
+    }
+  }
+
+  private async write(reading: TestPhoto, side: Side): Promise<void> {
     const { unit, id } = this.protocol!;
-    const old = entryOf(this.record!, id, this.side);
+    const old = entryOf(this.record!, id, side);
     const fresh = reading.record_entry;
     const tries = [...triesOf(old, unit), ...triesOf(fresh, unit)];
     const entry: TestResultEntry = old && triesOf(old, unit).length > 0 ? { ...old, ...fresh, [`tries_${unit}`]: tries } : fresh;
     try {
-      await writeTests(this.visitId, this.record!, withEntries(this.record!, [entry]), `${this.name}: ${protocolName(this.protocol!)}`);
-      say(t('photo_taken'));
+      const saved = await writeTests(this.visitId, this.record!, withEntries(this.record!, [entry]), `${this.name}: ${protocolName(this.protocol!)}`);
+      say(saved ? t('photo_taken') : t('tests_kept'));
       await go(`${this.base}/tests/${id}`);
     } catch (error) {
       this.photoFault = Fault.of(error);
+      // Somebody entered the same test: the next press adds this to theirs.
+      if (this.photoFault.stale) this.record = await readTests(this.visitId, this.leaving.signal).catch(() => this.record);
     }
   }
 
@@ -163,7 +194,7 @@ export class Protractor extends VisitPage {
     const sides = sidesOf(protocol);
     return html`${head(protocolName(protocol), t('photo_lead'))}
       ${this.signs()}
-      <div class="protractor">
+      <div class="protractor" ?inert=${this.taking}>
         <div class="photo-stage">${this.picture ? this.stage() : this.pick()}</div>
         <div class="stack gap-2">
           ${sides.length > 1 ? choice({ id: 'photo-side', label: t('photo_side'), value: this.side, options: sides.map((side) => [side, wordFor('side', side)]),
@@ -247,26 +278,12 @@ export class Protractor extends VisitPage {
   }
 
   private drag(event: PointerEvent, name: string): void {
-    const handle = event.currentTarget as HTMLElement;
-    const box = this.querySelector('.screen')!.getBoundingClientRect();
-    const picture = this.picture!;
-    const place = (e: PointerEvent): Point => [((e.clientX - box.left) / box.width) * picture.width, ((e.clientY - box.top) / box.height) * picture.height];
-    let last: Point | undefined;
-    handle.setPointerCapture(event.pointerId);
-    const move = (e: PointerEvent) => { last = place(e); this.movePoint(name, last, false); };
-    const end = () => { handle.removeEventListener('pointermove', move); if (last) this.movePoint(name, last, true); };
-    handle.addEventListener('pointermove', move);
-    handle.addEventListener('pointerup', end, { once: true });
-    handle.addEventListener('pointercancel', end, { once: true });
+    followPointer(event, this.querySelector('.screen')!, this.picture!, (to, done) => this.movePoint(name, to, done));
   }
 
   private nudge(event: KeyboardEvent, name: string, at: Point): void {
-    const step = event.shiftKey ? 10 : 1;
-    const by: Record<string, Point> = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
-    const move = by[event.key];
-    if (!move) return;
-    event.preventDefault();
-    this.movePoint(name, [at[0] + move[0], at[1] + move[1]], true);
+    const to = nudged(event, at);
+    if (to) this.movePoint(name, to, true);
   }
 
   private result(): TemplateResult {
@@ -275,7 +292,8 @@ export class Protractor extends VisitPage {
     if (!value) return this.busy ? coming(t('photo_looking')) : html``;
     const parts = this.reading?.[`error_parts_${unit}`] as Record<string, number> | undefined;
     return html`<div role="status">${quantity({ value: value.value, error: value.standard_error, unit, size: 'huge' })}
-      ${this.busy ? html`<p class="small quiet">${t('photo_looking')}</p>` : ''}</div>
+      ${this.busy ? html`<p class="small quiet">${t('photo_looking')}</p>` : ''}
+      ${this.reading?.far_side ? html`<p class="sign">${t('photo_far_side')}</p>` : ''}</div>
       ${parts ? html`<details class="numbers"><summary>${t('photo_errors')}</summary><dl class="terms">${Object.entries(parts).map(([name, part]) => html`<dt>${wordFor('photo_error', name)}</dt><dd>${quantity({ value: part, unit, places: 1 })}</dd>`)}</dl></details>` : ''}`;
   }
 
@@ -299,9 +317,9 @@ export class Protractor extends VisitPage {
 
   private buttons(): TemplateResult {
     const suggested = Object.entries(this.reading?.points ?? {}).some(([name, point]) => name in this.moved && point.placed_by !== undefined && name in (this.reading?.originals ?? {}));
-    return html`<div class="row">${button({ label: t('photo_take_value'), kind: 'first', disabled: !this.reading || this.busy, act: () => this.take() })}
+    return html`<div class="row">${button({ label: t('photo_take_value'), kind: 'first', disabled: !this.reading || this.busy || this.taking, act: () => this.take() })}
       ${suggested ? button({ label: t('photo_suggested'), icon: icon('undo'), act: () => { this.moved = this.byHandAlone(); void this.measure(false); } }) : ''}
-      ${button({ label: t('photo_other'), act: () => { this.picture = undefined; this.reading = undefined; this.moved = {}; } })}</div>
+      ${button({ label: t('photo_other'), act: () => { this.forget(); this.picture = undefined; this.moved = {}; } })}</div>
       <p class="small quiet">${t('photo_move_how')}</p>`;
   }
 }

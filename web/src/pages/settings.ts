@@ -79,6 +79,7 @@ export class SettingsPage extends Page {
       say(t('organization_saved'));
     } catch (error) {
       this.refused = Fault.of(error);
+      if (this.refused.stale) this.organization = (await api.get<Organization>('/organization').catch(() => undefined))?.data ?? this.organization;
     }
   }
 

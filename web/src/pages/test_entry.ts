@@ -3,7 +3,9 @@ import { html, svg, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
+import { same } from '../api/together.js';
 import { button, check, field } from '../parts/controls.js';
+import { askBeforeLeaving } from '../parts/leaving.js';
 import { protocolName } from '../parts/library_names.js';
 import { errorView } from '../parts/views.js';
 import { protocolInWords, loadProtocolWords } from '../parts/protocol_words.js';
@@ -27,6 +29,8 @@ export class TestEntry extends VisitPage {
   @state() private typed: Record<string, string[]> = {};
   @state() private reached: Record<string, boolean | undefined> = {};
   @state() private hand = '';
+  /** The same as they were filled in from the record: what differs was typed here. */
+  private filled: { typed: Record<string, string[]>; reached: Record<string, boolean | undefined>; hand: string } = { typed: {}, reached: {}, hand: '' };
   @state() private saveFault: Fault | undefined;
   @state() private saving = false;
 
@@ -42,6 +46,17 @@ export class TestEntry extends VisitPage {
     this.fill();
   }
 
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.until(askBeforeLeaving(() => this.unsaved));
+  }
+  private touched(side: Side): boolean {
+    const given = (tries: string[] = []) => tries.filter((text) => text.trim() !== '');
+    return !same(given(this.typed[side]), given(this.filled.typed[side])) || this.reached[side] !== this.filled.reached[side];
+  }
+  private get unsaved(): boolean { return this.ready && (this.hand !== this.filled.hand || sidesOf(this.card!.protocol).some((side) => this.touched(side))); }
+
+  // Also after reading anew: what was typed here stays.
   private fill(): void {
     const { protocol } = this.card!;
     const system = settings.value.units;
@@ -49,11 +64,17 @@ export class TestEntry extends VisitPage {
       const entry = entryOf(this.record!, protocol.id, side);
       const tries = triesOf(entry, protocol.unit).map((value) => String(Number(toShown(value, protocol.unit, system).toFixed(1))));
       while (tries.length < protocol.tries) tries.push('');
-      this.typed = { ...this.typed, [side]: tries };
-      this.reached = { ...this.reached, [side]: entry?.reached };
+      if (!this.touched(side)) {
+        this.typed = { ...this.typed, [side]: tries };
+        this.reached = { ...this.reached, [side]: entry?.reached };
+      }
+      this.filled.typed[side] = tries;
+      this.filled.reached[side] = entry?.reached;
     }
     const hand = this.record!.document.hand_breadth_cm;
-    this.hand = hand === undefined ? '' : String(Number(toShown(hand, 'cm', system).toFixed(1)));
+    const handText = hand === undefined ? '' : String(Number(toShown(hand, 'cm', system).toFixed(1)));
+    if (this.hand === this.filled.hand) this.hand = handText;
+    this.filled.hand = handText;
   }
 
   protected override actions(): Action[] {
@@ -81,30 +102,35 @@ export class TestEntry extends VisitPage {
     const { protocol } = this.card!;
     return sidesOf(protocol).map((side): TestResultEntry => {
       const old = entryOf(this.record!, protocol.id, side);
-      const tries = (this.typed[side] ?? []).filter((text) => text.trim() !== '').map((text) => round(this.number(text), 4));
-      const same = JSON.stringify(tries) === JSON.stringify(triesOf(old, protocol.unit).map((value) => round(value, 4)));
+      const before = triesOf(old, protocol.unit);
+      // What was not touched stays as exact as it was measured, and keeps what came with it (a photo, a device).
+      if (old && !this.touched(side)) return old;
+      const tries = (this.typed[side] ?? []).flatMap((text, i) => (text.trim() === '' ? [] : text === this.filled.typed[side]?.[i] ? [before[i]!] : [round(this.number(text), 4)]));
       const base: TestResultEntry = { protocol: protocol.id, ...(side ? { side } : {}) };
-      if (old && same && tries.length > 0) return old; // keeps what came with it (a photo, a device)
       if (tries.length > 0) return { ...base, [`tries_${protocol.unit}`]: tries };
       const reached = this.reached[side];
       return reached === undefined ? base : { ...base, reached };
     });
   }
 
+  private get handWrong(): string { return this.hand.trim() !== '' && Number.isNaN(readNumber(this.hand)) ? t('tests_no_number') : ''; }
+
   private async save(): Promise<void> {
+    if (this.saving) return;
     const all = Object.values(this.typed).flat();
-    if (all.some((text) => this.wrong(text) !== '')) {
+    if (this.handWrong || all.some((text) => this.wrong(text) !== '')) {
       this.querySelector<HTMLElement>('.field.wrong input')?.focus();
       return;
     }
     this.saving = true;
     this.saveFault = undefined;
     const document = withEntries(this.record!, this.entries());
-    const hand = fromShown(readNumber(this.hand), 'cm', settings.value.units);
-    if (Number.isFinite(hand)) document.hand_breadth_cm = round(hand, 2);
+    if (this.hand.trim() === '') delete document.hand_breadth_cm;
+    else if (this.hand !== this.filled.hand) document.hand_breadth_cm = round(fromShown(readNumber(this.hand), 'cm', settings.value.units), 2);
     try {
       const saved = await writeTests(this.visitId, this.record!, document, `${this.name}: ${protocolName(this.card!.protocol)}`);
       if (saved) this.record = saved;
+      this.filled = { typed: { ...this.typed }, reached: { ...this.reached }, hand: this.hand };
       say(saved ? t('tests_saved') : t('tests_kept'));
       await go(`${this.base}/tests`);
     } catch (error) {
@@ -125,10 +151,10 @@ export class TestEntry extends VisitPage {
         <div class="test-how"><img class="drawing" alt=${t('tests_drawing', { name: protocolName(protocol) })} src="/api/v1/protocols/${protocol.id}/drawing.svg">
           <p>${protocol.position}</p><ol class="steps">${protocol.steps.map((step) => html`<li>${step}</li>`)}</ol>
           ${protocol.cautions.map((line) => html`<p class="fault-line">${sentence(line)}</p>`)}</div>
-        <form class="test-fields" @submit=${(event: Event) => { event.preventDefault(); void this.save(); }}>
+        <form class="test-fields" ?inert=${this.saving} @submit=${(event: Event) => { event.preventDefault(); void this.save(); }}>
           <div class="sides">${sidesOf(protocol).map((side) => this.side(protocol, side))}</div>
           ${protocol.pass_line?.relative_to === 'hand_breadth' ? field({ id: 'hand', label: t('tests_hand'), hint: t('tests_hand_hint'), type: 'number',
-            unit: shownAs('cm', settings.value.units).label, value: this.hand, input: (text) => { this.hand = text; } }) : ''}
+            unit: shownAs('cm', settings.value.units).label, value: this.hand, fault: this.handWrong, input: (text) => { this.hand = text; } }) : ''}
           ${this.scale(protocol)}
           ${this.saveFault ? errorView(this.saveFault, this.saveFault.stale ? () => void this.reload().then(() => { this.saveFault = undefined; }) : undefined) : ''}
           ${may('enter_tests') ? html`<div class="row">${button({ label: t('tests_save'), kind: 'first', submit: true, disabled: this.saving })}
@@ -186,7 +212,7 @@ export class TestEntry extends VisitPage {
 
   private sources(protocol: Card['protocol']): TemplateResult {
     return html`<details class="numbers"><summary>${t('tests_sources')}</summary><dl class="terms">
-      ${protocol.pass_line ? html`<dt>${t('tests_pass_line')}</dt><dd>${sentence(protocol.pass_line.label ?? '')} (${protocol.pass_line.source})</dd>` : ''}
+      ${protocol.pass_line ? html`<dt>${t('tests_pass_line')}</dt><dd>${sentence(protocol.pass_line.label ?? '')} (${sentence(protocol.pass_line.source)})</dd>` : ''}
       <dt>${t('tests_standard_error')}</dt><dd>${quantityText(protocol.standard_error.value, protocol.unit, null, 1)} (${protocol.standard_error.source})</dd>
       ${protocol.norms.map((norm) => html`<dt>${norm.population}</dt><dd>${quantityText(norm.mean, protocol.unit)}${norm.standard_deviation === undefined ? '' : html` ± ${norm.standard_deviation}`} (${norm.source})</dd>`)}
       ${protocol.norms_note ? html`<dt>${t('tests_note')}</dt><dd>${protocol.norms_note}</dd>` : ''}

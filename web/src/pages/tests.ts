@@ -10,7 +10,7 @@ import { may, type Action } from '../shell/store.js';
 import { plural, sentence, t, wordFor } from '../words/index.js';
 import { historyOf } from './history_place.js';
 import { cautionsView, head, orNothing, nice, VisitPage } from './visit_base.js';
-import { ordered, outcomeOf, readTests, resultOf, sidesOf, type Side, type TestRow, type TestsRecord } from './tests_data.js';
+import { entryOf, ordered, outcomeOf, readTests, resultOf, sidesOf, type Side, type TestRow, type TestsRecord } from './tests_data.js';
 import type { Findings, ProtocolListed } from './visit_types.js';
 
 @customElement('page-tests')
@@ -95,7 +95,7 @@ export class Tests extends VisitPage {
     const row = outcomeOf(this.record!, protocol.id, side);
     const result = resultOf(row, protocol.unit);
     const label = side ? wordFor('side', side) : '';
-    if (!row) return html`<span class="quiet">${label} ${t('tests_missing')}</span>`;
+    if (!row) return html`<span class="quiet">${label} ${entryOf(this.record!, protocol.id, side) ? t('tests_kept') : t('tests_missing')}</span>`;
     const passes = row.pass ? (row.pass.within_error ? 'near' : row.pass.passes ? 'pass' : 'short') : 'none';
     return html`<span class="test-result"><span class="small quiet">${label}</span> ${quantity({ value: result?.value ?? null, error: result?.standard_error ?? null, unit: protocol.unit, places: protocol.unit === 'deg' ? 0 : 1 })}
       ${row.pass ? html`<span class=${`pass-mark ${passes}`}>${wordFor('tests_pass', passes)}</span>` : ''}</span>`;

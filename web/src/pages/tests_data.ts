@@ -1,6 +1,7 @@
 // The tests of a visit: reading, writing, and what belongs to which protocol.
 import { api } from '../api/client.js';
-import { sendOrKeep } from '../api/queue.js';
+import { sendOrKeep, waitingAt } from '../api/queue.js';
+import { together } from '../api/together.js';
 import type { RecordOf } from './visit_base.js';
 import type { ProtocolListed, Protocol, TestOption, TestOutcomeRow, TestRecord, TestResultEntry, TestsOutcome } from './visit_types.js';
 
@@ -9,8 +10,15 @@ export type Side = 'left' | 'right' | '';
 
 export const sidesOf = (protocol: { sides: string }): Side[] => (protocol.sides === 'each' ? ['left', 'right'] : ['']);
 
+const pathOf = (visit: string): string => `/visits/${visit}/tests`;
+
+/** The record, and over it what was entered here and still waits to be sent. */
 export async function readTests(visit: string, signal: AbortSignal): Promise<TestsRecord> {
-  return (await api.get<TestsRecord>(`/visits/${visit}/tests`, { signal })).data;
+  const { data } = await api.get<TestsRecord>(pathOf(visit), { signal });
+  for (const one of await waitingAt(pathOf(visit))) {
+    if (one.read) data.document = together(one.read.document as TestRecord, one.body as TestRecord, data.document).document;
+  }
+  return data;
 }
 
 export function entryOf(record: TestsRecord, protocol: string, side: Side): TestResultEntry | undefined {
@@ -36,9 +44,9 @@ export function withEntries(record: TestsRecord, entries: TestResultEntry[]): Te
   return { ...record.document, results: [...results, ...given] };
 }
 
-/** Stores them, or keeps them on the device while there is no connection. */
+/** Stores them, or keeps them on the device while there is no connection. What others entered meanwhile stays beside them. */
 export async function writeTests(visit: string, record: TestsRecord, document: TestRecord, what: string): Promise<TestsRecord | undefined> {
-  const outcome = await sendOrKeep<TestsRecord>({ method: 'PUT', path: `/visits/${visit}/tests`, body: document, version: record.version, what });
+  const outcome = await sendOrKeep<TestsRecord>({ method: 'PUT', path: pathOf(visit), body: document, read: { version: record.version, document: record.document }, what });
   return outcome.sent ? outcome.answer.data : undefined;
 }
 

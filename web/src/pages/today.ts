@@ -4,7 +4,7 @@ import { html, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
-import { sendOrKeep } from '../api/queue.js';
+import { sendOrKeep, waitingAt } from '../api/queue.js';
 import { drillInWords, loadDrillWords } from '../parts/drill_words.js';
 import { button, check } from '../parts/controls.js';
 import { emptyState, errorView } from '../parts/views.js';
@@ -35,7 +35,9 @@ export class TodayPage extends Page {
   @state() private logFault: Fault | undefined;
   @state() private feeling: Partial<Logged> = {};
   private athlete = '';
+  private writing = false;
 
+  private get logPath(): string { return `/athletes/${this.athlete}/log`; }
   private get own(): boolean { return session.value?.role === 'athlete'; }
 
   protected override async load(): Promise<void> {
@@ -44,6 +46,11 @@ export class TodayPage extends Page {
     const [{ data }] = await Promise.all([api.get<Today>(`/athletes/${this.athlete}/today`, { signal, query: { date: today() } }), loadDrillWords()]);
     this.today_ = { ...data, items: data.items.map((item) => drillInWords(item.drill, item)) };
     this.done = Object.fromEntries(this.today_.items.filter((item) => item.done).map((item) => [item.drill, item.logged ?? { drill: item.drill, sets: item.sets }]));
+    // What was written here and waits to be sent is written, too.
+    for (const one of await waitingAt(this.logPath)) {
+      const log = one.body as { date: string; drills: Logged[] };
+      if (log.date === data.date) for (const logged of log.drills) this.done[logged.drill] = logged;
+    }
     // What stopped the session today still does after a reload.
     const logged = Object.values(this.done);
     this.stopWords = logged.some((one) => one.stop_sign) ? t('today_stop_sign') : logged.some((one) => (one.pain_during ?? 0) >= painStops) ? t('today_stop_pain') : '';
@@ -64,10 +71,12 @@ export class TodayPage extends Page {
       ...(item.hold_s > 0 ? { hold_s: item.hold_s } : {}), ...part };
     const pain = logged.pain_during ?? 0;
     if (logged.stop_sign || pain >= painStops) this.stopWords = logged.stop_sign ? t('today_stop_sign') : t('today_stop_pain');
+    if (this.writing) return;
+    this.writing = true;
     this.logFault = undefined;
     try {
       const body = { schema: 'lintel-log-1', date: this.today_!.date, drills: [logged] };
-      const outcome = await sendOrKeep<{ stop: string | null }>({ method: 'POST', path: `/athletes/${this.athlete}/log`, body, what: `${item.name}, ${day(this.today_!.date)}` });
+      const outcome = await sendOrKeep<{ stop: string | null }>({ method: 'POST', path: this.logPath, body, what: `${item.name}, ${day(this.today_!.date)}` });
       this.done = { ...this.done, [item.drill]: logged };
       if (outcome.sent && outcome.answer.data?.stop) this.stopWords = sentence(outcome.answer.data.stop);
       say(outcome.sent ? t('today_written') : t('today_kept'));
@@ -76,6 +85,8 @@ export class TodayPage extends Page {
       if (this.stopped) { await this.updateComplete; this.querySelector<HTMLElement>('#stop-now')?.focus(); }
     } catch (error) {
       this.logFault = Fault.of(error);
+    } finally {
+      this.writing = false;
     }
   }
 

@@ -4,12 +4,12 @@ import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { cancelJob, watchJob, type JobProgress } from '../api/events.js';
 import { Fault } from '../api/fault.js';
-import { uploadFile, type UploadState } from '../api/uploads.js';
+import { onTheWay, sendClip, sendings, stopSending, type Sending } from '../api/sendings.js';
 import { icons } from '../parts/icons.js';
 import { go } from '../shell/router.js';
 import { may, say, type Action } from '../shell/store.js';
 import { day, plural, t, wordFor } from '../words/index.js';
-import { head, measured, orNothing, purposeWords, stageWords, trialName, VisitPage, type RecordOf, type TrialRecord, type VisitDocument } from './visit_base.js';
+import { head, measured, nice, orNothing, purposeWords, stageWords, trialName, VisitPage, type RecordOf, type TrialRecord, type VisitDocument } from './visit_base.js';
 import { historyOf } from './history_place.js';
 import { readSetupQuery, setupFields, setupWords, type Setup } from './visit_setup.js';
 import { icon } from './visit_icons.js';
@@ -23,7 +23,6 @@ interface Waiting { state: string; items: { id: string; state: string; trial?: s
 
 @customElement('page-visit')
 export class VisitWorkspace extends VisitPage {
-  @state() private sending: (UploadState & { name: string }) | undefined;
   @state() private sendFault: Fault | undefined;
   @state() private working: Record<string, Working> = {};
   @state() private handOff: HandOff | undefined;
@@ -33,16 +32,31 @@ export class VisitWorkspace extends VisitPage {
   @state() private view_: 'side' | 'front' = 'side';
   @state() private tests = 0;
   @state() private plans = 0;
-  private stopSending: AbortController | undefined;
   private watching = new Map<string, () => void>();
   private looking: ReturnType<typeof setInterval> | undefined;
 
   protected override heading(): string { return t('visit_title'); }
+  private get sent(): Sending | undefined { return sendings.value[this.visitId]; }
+  private get sending(): Sending | undefined { return this.sent?.fault ? undefined : this.sent; }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    let before = this.sending;
+    this.until(sendings.watch(() => {
+      const arrived = before !== undefined && !this.sent;
+      before = this.sending;
+      this.requestUpdate();
+      if (arrived && this.ready) void this.reload();
+      else this.settle();
+    }));
+  }
 
   protected override async load(): Promise<void> {
     await super.load();
-    this.setup = readSetupQuery(this.query.get('setup'));
-    if (Object.keys(this.setup).length > 0) this.clipName = setupWords(this.setup);
+    if (!this.ready) { // later what is typed for the next clip stays
+      this.setup = readSetupQuery(this.query.get('setup'));
+      if (Object.keys(this.setup).length > 0) this.clipName = setupWords(this.setup);
+    }
     const signal = this.leaving.signal;
     const [tests, plans] = await Promise.all([
       orNothing(api.get<RecordOf<TestRecord>>(`/visits/${this.visitId}/tests`, { signal })),
@@ -58,7 +72,6 @@ export class VisitWorkspace extends VisitPage {
     super.disconnectedCallback();
     for (const stop of this.watching.values()) stop();
     clearInterval(this.looking);
-    this.stopSending?.abort();
   }
 
   protected override actions(): Action[] {
@@ -109,11 +122,13 @@ export class VisitWorkspace extends VisitPage {
     const rest = { ...this.working };
     delete rest[trial];
     this.working = rest;
-    const first = this.measuredTrials.length === 0;
     await this.reload();
+    const first = this.measuredTrials.every((one) => one.id === trial);
     say(t('visit_measured'));
     const done = this.trials.find((one) => one.id === trial);
-    if (first && done && measured(done) && this.isConnected) await go(`${this.base}/film/${trial}`);
+    // Who is at something here is not taken away from it.
+    const busy = onTheWay(this.visitId) || this.handOff !== undefined || this.clipName !== '' || Object.keys(this.setup).length > 0;
+    if (first && done && measured(done) && this.isConnected && !busy) await go(`${this.base}/film/${trial}`);
   }
 
   private async cancel(trial: string): Promise<void> {
@@ -133,29 +148,12 @@ export class VisitWorkspace extends VisitPage {
     const file = files?.[0];
     if (!file) return;
     this.sendFault = undefined;
-    this.stopSending = new AbortController();
-    this.sending = { name: file.name, sent: 0, total: file.size, waiting: false };
-    this.settle();
-    try {
-      const uploaded = await uploadFile(file, {
-        signal: this.stopSending.signal,
-        onProgress: (state) => { this.sending = { ...state, name: file.name }; },
-      });
-      const setup = Object.keys(this.setup).length > 0 ? { setup: this.setup } : {};
-      const name = this.clipName ? { name: this.clipName } : {};
-      const { data } = await api.post<TrialRecord>(`/visits/${this.visitId}/trials`, { upload: uploaded.id, view: this.view_, ...name, ...setup });
-      this.sending = undefined;
-      this.trials = [...this.trials, data];
-      this.clipName = '';
-      this.setup = {};
-      if (data.job) this.follow(data.id, data.job.id);
-      else await this.findJobs();
-      this.settle();
-    } catch (error) {
-      this.sending = undefined;
-      if (!(error instanceof DOMException && error.name === 'AbortError')) this.sendFault = Fault.of(error);
-      this.settle();
-    }
+    const about = () => ({ view: this.view_, ...(this.clipName ? { name: this.clipName } : {}), ...(Object.keys(this.setup).length > 0 ? { setup: this.setup } : {}) });
+    const trial = await sendClip<TrialRecord>(this.visitId, file, about);
+    if (!trial) return;
+    this.clipName = '';
+    this.setup = {};
+    if (trial.job && this.isConnected) this.follow(trial.id, trial.job.id);
   }
 
   private readonly drop = (event: DragEvent): void => {
@@ -167,6 +165,7 @@ export class VisitWorkspace extends VisitPage {
   private async offerPhone(): Promise<void> {
     try {
       this.handOff = (await api.post<HandOff>(`/visits/${this.visitId}/hand-off`, {})).data;
+      if (!this.isConnected) return;
       clearInterval(this.looking);
       this.looking = setInterval(() => void this.lookForClip(), 3000);
     } catch (error) {
@@ -224,7 +223,7 @@ export class VisitWorkspace extends VisitPage {
   }
 
   private failed(fault: Fault): TemplateResult {
-    return html`<div class="sign" role="alert"><strong>${fault.message || fault.title}</strong>${fault.mend ? html`<p>${fault.mend}</p>` : ''}
+    return html`<div class="sign" role="alert"><strong>${nice(fault.message || fault.title)}</strong>${fault.mend ? html`<p>${nice(fault.mend)}</p>` : ''}
       <p>${t('visit_film_again')}</p></div>`;
   }
 
@@ -241,9 +240,10 @@ export class VisitWorkspace extends VisitPage {
 
   private filmPart(): TemplateResult {
     const empty = this.trials.length === 0;
+    const fault = this.sendFault ?? this.sent?.fault;
     return html`<section class="course film" aria-labelledby="film">
       <header><h2 id="film">${empty ? t('visit_film_first') : t('visit_film_more')}</h2></header>
-      ${this.sendFault ? html`<div class="sign" role="alert"><strong>${this.sendFault.message || this.sendFault.title}</strong><p>${this.sendFault.mend || t('visit_send_again')}</p></div>` : ''}
+      ${fault ? html`<div class="sign" role="alert"><strong>${nice(fault.message || fault.title)}</strong><p>${fault.mend ? nice(fault.mend) : t('visit_send_again')}</p></div>` : ''}
       ${this.sending ? this.sendingView() : this.ways(empty)}
       ${this.handOff ? this.phone(this.handOff) : ''}
       ${empty ? html`<p class="how quiet">${t('visit_film_how')}</p>` : ''}
@@ -278,7 +278,7 @@ export class VisitWorkspace extends VisitPage {
     const { name, sent, total, waiting } = this.sending!;
     return html`<div class="progress" role="status"><label for="sending">${waiting ? t('visit_sending_waits') : t('visit_sending', { name })}</label>
       <progress id="sending" max=${Math.max(total, 1)} value=${sent}></progress>
-      <button class="button" @click=${() => this.stopSending?.abort()}>${t('visit_cancel')}</button></div>`;
+      <button class="button" @click=${() => stopSending(this.visitId)}>${t('visit_cancel')}</button></div>`;
   }
 
   private phone(offer: HandOff): TemplateResult {
@@ -286,7 +286,7 @@ export class VisitWorkspace extends VisitPage {
     return html`<div class="phone-offer stone" role="status">
       <img class="square-code" alt=${t('visit_phone_code')} src=${`data:image/svg+xml;utf8,${encodeURIComponent(offer.qr_svg)}`} width="200" height="200">
       <div class="stack"><h3>${t('visit_phone_how')}</h3><p>${t('visit_phone_once', { until })}</p>
-        ${offer.advice ? html`<p class="sign">${offer.advice}</p>` : ''}<p class="small"><code>${offer.url}</code></p>
+        ${offer.advice ? html`<p class="sign">${nice(offer.advice)}</p>` : ''}<p class="small"><code>${offer.url}</code></p>
         <button class="button" @click=${() => { this.handOff = undefined; clearInterval(this.looking); }}>${t('visit_phone_close')}</button></div></div>`;
   }
 

@@ -3,6 +3,7 @@ import { LitElement, html, nothing, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
+import { putTogether } from '../api/together.js';
 import { button, choice, field, focusFault, formValues } from '../parts/controls.js';
 import { trunkText, type TypedTrunk } from '../parts/history_words.js';
 import { errorView } from '../parts/views.js';
@@ -23,6 +24,7 @@ export class TypedTrunkForm extends LitElement {
   @state() private wrong: Record<string, string> = {};
   @state() private refused: Fault | undefined;
   @state() private method = '';
+  private busy = false;
 
   protected override createRenderRoot(): HTMLElement { return this; }
 
@@ -36,14 +38,20 @@ export class TypedTrunkForm extends LitElement {
   }
 
   private async put(trunk: TypedTrunk | undefined): Promise<void> {
+    if (this.busy) return;
+    this.busy = true;
     const document: VisitDocument = { ...this.visit.document };
     delete document.trunk;
     try {
-      const { data } = await api.put<RecordOf<VisitDocument>>(`/visits/${this.visit.id}`, trunk ? { ...document, trunk } : document, { version: this.visit.version });
+      const { data } = await putTogether<RecordOf<VisitDocument>>(`/visits/${this.visit.id}`, this.visit, trunk ? { ...document, trunk } : document);
       this.changed(data);
       say(trunk ? t('typed_saved') : t('typed_removed'));
     } catch (error) {
       this.refused = Fault.of(error);
+      // Somebody typed another lean: theirs is shown now.
+      if (this.refused.stale) await api.get<RecordOf<VisitDocument>>(`/visits/${this.visit.id}`).then(({ data }) => this.changed(data), () => undefined);
+    } finally {
+      this.busy = false;
     }
   }
 

@@ -1,7 +1,6 @@
 // Buttons, fields, choices: functions that give plain elements in the page itself.
 import { html, nothing, type TemplateResult } from 'lit';
 import { ifDefined } from 'lit/directives/if-defined.js';
-import { live } from 'lit/directives/live.js';
 import { t } from '../words/index.js';
 
 export interface ButtonLook {
@@ -96,16 +95,16 @@ export interface ChoiceLook {
   quiet?: boolean;
   change?: (value: string) => void;
 }
-/** One of a few: radio buttons that look like cut stones. */
+/** One of a few: radio buttons that look like cut stones. As with text, what was chosen stays until the page gives another value. */
 export function choice(c: ChoiceLook): TemplateResult {
   return html`<fieldset class="choice"><legend class=${c.quiet ? 'for-ears' : ''}>${c.label}</legend>
     ${c.hint ? html`<p class="hint">${c.hint}</p>` : nothing}
     <div class="stones">${c.options.map(([value, words]) => html`<label><input type="radio" name=${c.id} value=${value}
-      .checked=${live(value === c.value)} @change=${() => c.change?.(value)}><span>${words}</span></label>`)}</div></fieldset>`;
+      .checked=${value === c.value} @change=${() => c.change?.(value)}><span>${words}</span></label>`)}</div></fieldset>`;
 }
 
 export function check(c: { id: string; label: string | TemplateResult; checked?: boolean; change?: (on: boolean) => void }): TemplateResult {
-  return html`<label class="check"><input type="checkbox" id=${c.id} name=${c.id} .checked=${live(c.checked ?? false)}
+  return html`<label class="check"><input type="checkbox" id=${c.id} name=${c.id} .checked=${c.checked ?? false}
     @change=${(event: Event) => c.change?.((event.target as HTMLInputElement).checked)}><span>${c.label}</span></label>`;
 }
 

@@ -15,15 +15,19 @@ export abstract class Page extends LitElement {
   @state() protected fault: Fault | undefined;
   @state() protected ready = false;
   private endings: (() => void)[] = [];
+  private loading: Promise<void> = Promise.resolve();
+  private next: Promise<void> | undefined;
+  private retrying: ReturnType<typeof setTimeout> | undefined;
+  private pause = 1000; // ms until it is tried again
 
   protected override createRenderRoot(): HTMLElement { return this; }
 
   override connectedCallback(): void {
     super.connectedCallback();
     this.until(settings.watch(() => { this.settle(); this.requestUpdate(); }));
-    const back = () => { if (this.fault?.status === 0 && !this.ready) void this.reload(); };
+    const back = () => this.tryAgain();
     addEventListener('online', back);
-    this.until(() => removeEventListener('online', back));
+    this.until(() => { removeEventListener('online', back); clearTimeout(this.retrying); });
     this.settle();
     void this.reload();
   }
@@ -46,15 +50,30 @@ export abstract class Page extends LitElement {
   /** Tells the shell again what is around the page (after a change of what comes next). */
   protected settle(): void { frame.set({ ...emptyFrame, ...this.around() }); }
 
-  async reload(): Promise<void> {
-    this.fault = undefined;
+  /** One after the other: an older answer never comes over a newer one. What waits already is fresh enough for everybody. */
+  reload(): Promise<void> {
+    this.next ??= this.loading = this.loading.then(() => { this.next = undefined; return this.loadNow(); });
+    return this.next;
+  }
+  /** The line is back before the server is reached: what is said stays until there is something to see. */
+  private tryAgain(): void {
+    if (this.fault?.status === 0 && !this.ready && !this.next) this.loading = this.loading.then(() => this.loadNow(true));
+  }
+  private async loadNow(quiet = false): Promise<void> {
+    clearTimeout(this.retrying);
+    if (!quiet) this.fault = undefined;
     try {
       await this.load();
+      if (quiet) this.fault = undefined;
       this.ready = true;
+      this.pause = 1000;
       this.settle();
     } catch (error) {
       if (error instanceof DOMException && error.name === 'AbortError') return;
       this.fault = Fault.of(error);
+      if (!this.fault.offline || this.ready || !navigator.onLine || !this.isConnected) return;
+      this.retrying = setTimeout(() => this.tryAgain(), this.pause);
+      this.pause = Math.min(2 * this.pause, 30000);
     }
   }
 
