@@ -189,6 +189,15 @@ QuestionReading read_question_json(std::string_view text, ChangesInQuestion chan
   return reading;
 }
 
+std::string write_question_json(const Question& question) {
+  Json root = {{"athlete", Json::parse(write_athlete_json(question.athlete))}};
+  if (question.observed) root["observed_deg"] = number(*question.observed * kDegrees);
+  if (question.observed_error) {
+    root["observed_error_deg"] = number(*question.observed_error * kDegrees);
+  }
+  return root.dump();
+}
+
 std::string write_what_if_answer_json(const WhatIfAnswer& answer) {
   Json root;
   root["today"] = figure_json(answer.today);

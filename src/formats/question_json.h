@@ -39,6 +39,9 @@ struct QuestionReading {
 // Strict; the unit of a change must be its lever's. Limits: 1 MiB. Never throws.
 QuestionReading read_question_json(std::string_view text, ChangesInQuestion changes);
 
+// The same text back, without changes; seed and draws are left to who asks.
+std::string write_question_json(const Question& question);
+
 // "cm", "deg" or "kg" of a lever, and how many of it are one SI unit.
 std::string_view lever_unit(reasoning::Lever lever);
 double lever_factor(reasoning::Lever lever);

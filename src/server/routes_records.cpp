@@ -8,6 +8,7 @@
 #include "app/findings_records.h"
 #include "app/test_photo_records.h"
 #include "app/trend_records.h"
+#include "app/visit_question.h"
 #include "app/visit_records.h"
 #include "server/record_answers.h"
 #include "server/routes.h"
@@ -240,6 +241,11 @@ Result<Response> get_findings(Practice& practice, const Call& call) {
       app::findings_of_visit(practice, call.caller, path_of(call, "visit"), request, call.work)));
 }
 
+Result<Response> get_question(Practice& practice, const Call& call) {
+  return Response::json(LINTEL_TRY(app::question_of_visit(
+      practice, call.caller, path_of(call, "visit"), query_text(call.request, "assessment"))));
+}
+
 // ---- Cohort, and out
 
 using CohortUseCase = Result<std::string> (*)(Practice&, const app::Caller&, const std::string&,
@@ -312,6 +318,8 @@ void add_visit_routes(std::vector<Route>& r, Practice& p) {
   r.back().body_limit = kPhotoBody;
   add(r, p, Method::Get, "/visits/{visit}/findings", "getFindings", Permission::ReadRecords,
       get_findings);
+  add(r, p, Method::Get, "/visits/{visit}/question", "getVisitQuestion", Permission::ReadRecords,
+      get_question);
   add(r, p, Method::Get, "/visits/{visit}/overrulings", "getOverrulings", Permission::ReadRecords,
       get_overrulings);
   add(r, p, Method::Put, "/visits/{visit}/overrulings", "putOverrulings", Permission::WriteRecords,

@@ -223,6 +223,7 @@ TEST_F(ApiContract, AnswersAreWhatTheDocumentSays) {
       {"/visits/{visit}/tests", v + "/tests"},
       {"/visits/{visit}/overrulings", v + "/overrulings"},
       {"/visits/{visit}/findings", v + "/findings?draws=200"},
+      {"/visits/{visit}/question", v + "/question"},
       {"/records/{record}/versions", "/api/v1/records/" + p0 + "/versions"},
       {"/protocols", "/api/v1/protocols"},
       {"/drills", "/api/v1/drills"},

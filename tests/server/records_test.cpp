@@ -273,6 +273,7 @@ TEST_F(Records, AnAssistantReachesOwnVisitsAndNamesOnly) {
   ASSERT_EQ(list.size(), 1u);
   EXPECT_EQ(list[0]["id"], visit);
   EXPECT_EQ(assistant.get("/api/v1/visits/" + visit + "/findings").status, 403);
+  EXPECT_EQ(assistant.get("/api/v1/visits/" + visit + "/question").status, 403);
   // The practitioner sees both.
   EXPECT_EQ(
       expect_json(client_.get("/api/v1/athletes/" + athlete + "/visits"), 200)["items"].size(), 2u);

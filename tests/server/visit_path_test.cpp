@@ -134,6 +134,39 @@ TEST_F(VisitPath, FindingsAreThoseOfTheCommandLine) {
   EXPECT_EQ(client_.get("/api/v1/visits/" + visit_ + "/findings?assessment=" + visit_).status, 404);
 }
 
+TEST_F(VisitPath, AQuestionStartsFromWhatTheFindingsStartFrom) {
+  enter_example();
+  std::ifstream file(tested_athlete());
+  const Json tested = Json::parse(file);
+  const auto question_of = [&](const std::string& visit) {
+    return expect_json(client_.get("/api/v1/visits/" + visit + "/question"), 200);
+  };
+  Json now = question_of(visit_);
+  EXPECT_EQ(difference(now["question"]["athlete"], tested), "");
+  EXPECT_TRUE(now["seen"].is_null() && !now["question"].contains("observed_deg"));
+  const std::string trial = add_measured_clip();
+  now = question_of(visit_);
+  EXPECT_EQ(now["seen"], "clip");
+  EXPECT_EQ(now["trial"], trial);
+  const Json seen = expect_json(client_.get("/api/v1/visits/" + visit_ + "/findings?draws=100"),
+                                200)["explanation"]["observed_trunk_inclination_deg"];
+  EXPECT_NEAR(now["question"]["observed_deg"], seen["value"], 1e-4);
+  EXPECT_NEAR(now["question"]["observed_error_deg"], seen["standard_error"], 1e-4);
+
+  // A visit later on, before anything is tested or filmed: what was tested before still counts.
+  const std::string later = add_visit(athlete_, "2026-10-05")["id"];
+  Json next = question_of(later);
+  EXPECT_EQ(difference(next["question"]["athlete"], tested), "");
+  EXPECT_TRUE(next["seen"].is_null() && next["trial"].is_null());
+  Json ask = next["question"];
+  ask["changes"] = {{{"lever", "heel"}, {"to", 1.0}, {"unit", "cm"}}};
+  const Json answer = expect_json(client_.post("/api/v1/questions/what-if", ask.dump()), 200);
+  const auto is_ankle = [](const Json& part) { return part["limit"] == "ankle_dorsiflexion"; };
+  const auto ankle = std::ranges::find_if(answer["error_parts"], is_ankle);
+  ASSERT_NE(ankle, answer["error_parts"].end()) << answer["error_parts"].dump();
+  EXPECT_EQ((*ankle)["source"], "test");
+}
+
 TEST_F(VisitPath, TheModelsAnswersAreThoseOfTheCommandLine) {
   const Json athlete = Json::parse([&] {
     std::ifstream file(tested_athlete());

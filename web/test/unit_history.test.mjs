@@ -98,13 +98,13 @@ test('what is brought back: what a person put right on a clip, a plan without it
   assert.equal(wayBack('session_log', 'id', 'visit'), undefined);
 });
 
-test('what if: the change in words with its error, or plainly that it cannot be told from none; the mean of repetitions as the server takes it', async () => {
-  const numbers = await esbuild.build({ stdin: { contents: "export * from './pages/what_if_numbers.js'; export { meanOverRepetitions } from './pages/visit_model_athlete.js'; export { settings } from './shell/store.js';", resolveDir: source, loader: 'ts' }, bundle: true, write: false, format: 'esm', platform: 'node',
+test('what if: the change in words with its error, or plainly that it cannot be told from none', async () => {
+  const numbers = await esbuild.build({ stdin: { contents: "export * from './pages/what_if_numbers.js'; export { settings } from './shell/store.js';", resolveDir: source, loader: 'ts' }, bundle: true, write: false, format: 'esm', platform: 'node',
     logLevel: 'error', tsconfigRaw: { compilerOptions: { experimentalDecorators: true, useDefineForClassFields: false } } });
   globalThis.HTMLElement ??= class {};
   globalThis.customElements ??= { define: () => undefined, get: () => undefined };
   document.createTreeWalker ??= () => ({});
-  const { changeText, leanAfter, meanOverRepetitions } = await import('data:text/javascript;base64,' + Buffer.from(numbers.outputFiles[0].contents).toString('base64'));
+  const { changeText, leanAfter } = await import('data:text/javascript;base64,' + Buffer.from(numbers.outputFiles[0].contents).toString('base64'));
   const change = (by, error, distinguishable) => changeText({ trunk_change_deg: by, trunk_change_error_deg: error, distinguishable }).replaceAll('\u202f', ' ');
   assert.equal(change(-6.84, 1.2, true), '7° ± 1 more upright');
   assert.equal(change(-2.31, 0.42, true), '2.3° ± 0.4 more upright');
@@ -116,8 +116,4 @@ test('what if: the change in words with its error, or plainly that it cannot be 
   const answer = (today, by, after) => leanAfter({ today: { trunk_deg: today }, after: { trunk_deg: after }, trunk_change_deg: by });
   assert.deepEqual(answer(40, -5, 35.2), { value: 35.2, nearest: false });
   assert.deepEqual(answer(40, -15, 35.2), { value: 25, nearest: true });
-  // The numbers of the server's own test (tests/unit/reasoning/explain_test.cpp).
-  const mean = meanOverRepetitions([0.46, 0.50, 0.54].map((value) => ({ value, standard_error: 0.02 })));
-  assert.ok(Math.abs(mean.value - 0.5) < 1e-12 && Math.abs(mean.standard_error - Math.hypot(0.02, 0.04 / Math.sqrt(3))) < 1e-12);
-  assert.equal(meanOverRepetitions([{ value: NaN, standard_error: 1 }]), undefined);
 });

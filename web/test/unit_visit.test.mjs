@@ -102,14 +102,6 @@ test('a setup goes through an address and back; ranges are no setup', async () =
   assert.deepEqual(readSetupQuery(null), {});
 });
 
-test('results of tests get the keys under which the model takes them', async () => {
-  const { testEntry } = await load('visit_model_athlete');
-  const estimate = { value: 6.67, standard_error: 0.56 };
-  assert.deepEqual(testEntry({ protocol: 'knee_to_wall_distance', side: 'left', result_cm: estimate, informs: { test: 'knee_to_wall' } }), { key: 'knee_to_wall_left_cm', value: estimate });
-  assert.deepEqual(testEntry({ protocol: 'lumbar', side: 'both', result_deg: estimate, informs: { test: 'lumbar_flexion' } }), { key: 'lumbar_flexion_deg', value: estimate });
-  assert.equal(testEntry({ protocol: 'single_leg_balance', side: 'left', result_s: estimate, informs: { test: null } }), undefined);
-});
-
 test('while an answer is on its way only the newest question is kept', async () => {
   const { Asker } = await load('what_if_asker');
   const sent = [];

@@ -16,13 +16,14 @@ import { cautionsView, head, nice, shownNumber, VisitPage } from './visit_base.j
 import { drawDisc, drawFigure, drawPlumbLine, type Figure, type Joint } from './visit_figure.js';
 import { distance, round, text, type Point } from './visit_geometry.js';
 import { figureOf } from './visit_model_figure.js';
-import { modelAthlete, observedTrunk } from './visit_model_athlete.js';
 import { setupOf, setupQuery } from './visit_setup.js';
 import { Asker } from './what_if_asker.js';
 import { changeText, explainWhatIf, leanAfter, type Lever, type Seen, type WhatIfAnswer as Answer } from './what_if_numbers.js';
-import type { Change, Estimate, Findings, SetupToFilm, WhatIfRow } from './visit_types.js';
+import type { Change, Findings, SetupToFilm, WhatIfRow } from './visit_types.js';
 
 interface Question { athlete: unknown; observed_deg?: number; observed_error_deg?: number; changes: { lever: string; to: number; unit: string }[] }
+/** Athlete and lean as the findings of the visit take them. */
+interface StartOfQuestions { question: Omit<Question, 'changes'>; seen: 'clip' | 'typed' | null }
 
 const setupLevers = ['stance', 'toe_out', 'heel', 'grip', 'bar_mass', 'depth', 'surface'];
 const usualSeat = 30; // [cm]
@@ -35,8 +36,7 @@ export class WhatIf extends VisitPage {
   @state() private findings_: Findings | undefined;
   @state() private askFault: Fault | undefined;
   @state() private tableFault: Fault | undefined;
-  private model: unknown;
-  private observed: Estimate | undefined;
+  private start!: Omit<Question, 'changes'>;
   private seen: Seen = { from: 'model' };
   /** Milliseconds from a move of a slider to the figure on the screen; read by tests. */
   readonly answerTimes: number[] = [];
@@ -52,11 +52,10 @@ export class WhatIf extends VisitPage {
   protected override async load(): Promise<void> {
     await super.load();
     const signal = this.leaving.signal;
-    this.model = await modelAthlete(this.visitId, this.athlete, signal);
-    const filmed = await observedTrunk(this.measuredTrials, signal);
+    const { question, seen } = (await api.get<StartOfQuestions>(`/visits/${this.visitId}/question`, { signal })).data;
+    this.start = question;
     const typed = this.visit.document.trunk;
-    this.observed = filmed ?? (typed && { value: typed.inclination_deg, standard_error: typed.standard_error_deg });
-    this.seen = filmed ? { from: 'clip' } : typed ? { from: 'typed', trunk: trunkText(typed) } : { from: 'model' };
+    this.seen = seen === 'clip' ? { from: 'clip' } : typed && seen === 'typed' ? { from: 'typed', trunk: trunkText(typed) } : { from: 'model' };
     this.answer = (await api.post<Answer>('/questions/what-if', this.question(), { signal })).data;
     void this.loadTable();
   }
@@ -77,7 +76,7 @@ export class WhatIf extends VisitPage {
 
   private question(): Question {
     const changes = Object.entries(this.values).map(([lever, to]) => ({ lever, to, unit: this.lever(lever)?.unit ?? 'cm' }));
-    return { athlete: this.model, changes, ...(this.observed ? { observed_deg: this.observed.value, observed_error_deg: this.observed.standard_error } : {}) };
+    return { ...this.start, changes };
   }
 
   private lever(name: string): Lever | undefined {
