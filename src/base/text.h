@@ -1,6 +1,7 @@
 // Sentences with numbers in them.
 #pragma once
 
+#include <algorithm>
 #include <cstdio>
 #include <string>
 #include <string_view>
@@ -18,7 +19,7 @@ inline std::string without_minus_zero(std::string text, bool signs) {
     if (at > 0 && kWord.find(text[at - 1]) != std::string_view::npos) continue;
     std::size_t end = at + 2;
     if (end + 1 < text.size() && text[end] == '.' && text[end + 1] == '0') {
-      end = text.find_first_not_of('0', end + 1);
+      end = std::min(text.find_first_not_of('0', end + 1), text.size());
     }
     if (end < text.size() && kDigits.find(text[end]) != std::string_view::npos) continue;
     if (end + 1 < text.size() && text[end] == '.' &&
