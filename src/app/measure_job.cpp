@@ -207,14 +207,7 @@ Result<void> record_results(store::Transaction& t, const Practice& practice, con
 // Of the measurement before, whose results are still there.
 std::vector<TrialNumber> kept_numbers(const Practice& practice,
                                       const formats::TrialDocument& trial) {
-  constexpr std::uintmax_t kLargest = 16u << 20;
-  const formats::StoredFile* file = trial.result("assessment.json");
-  if (file == nullptr) return {};
-  const auto path = practice.media->path_of(file->sha256);
-  if (!path) return {};
-  const auto text = read_text_file(*path, kLargest, "");
-  if (!text) return {};
-  const auto assessment = formats::read_assessment_json(*text, file->name);
+  const auto assessment = stored_assessment(practice, trial);
   return assessment ? trial_numbers(*assessment) : std::vector<TrialNumber>{};
 }
 

@@ -1,7 +1,6 @@
 #include "app/trend_setups.h"
 
-#include "app/text_file.h"
-#include "formats/assessment_reader.h"
+#include "app/trial_records.h"
 #include "formats/athlete_json.h"
 #include "formats/trial_json.h"
 
@@ -9,8 +8,6 @@ namespace lintel::app {
 namespace {
 
 using body::Setup;
-
-constexpr std::uintmax_t kLargestAssessment = 16u << 20;  // [bytes], as the reader's own limit
 
 void take(const std::optional<double>& measured, double& setting) {
   if (measured) setting = *measured;
@@ -24,20 +21,6 @@ void take_bar(const std::string& word, Setup& setup) {
   }
 }
 
-// What the assessment says the clip was measured with; nothing where it cannot be read.
-std::optional<view::SetupFacts> measured_setup(const Practice& practice,
-                                               const formats::TrialDocument& trial) {
-  const formats::StoredFile* file = trial.result("assessment.json");
-  if (file == nullptr) return {};
-  const auto path = practice.media->path_of(file->sha256);
-  if (!path) return {};
-  const auto text = read_text_file(*path, kLargestAssessment, "measure the clip again");
-  if (!text) return {};
-  const auto stored = formats::read_assessment_json(*text, file->name);
-  if (!stored) return {};
-  return stored->facts.setup;
-}
-
 Setup setup_of(const Practice& practice, const formats::Intake& intake,
                const store::Record& athlete, const formats::TrialDocument& trial) {
   Setup setup = intake.athlete.setup;
@@ -45,13 +28,14 @@ Setup setup_of(const Practice& practice, const formats::Intake& intake,
     const auto changed = formats::read_athlete_json(*text, "athlete");
     if (changed.athlete) setup = changed.athlete->setup;
   }
-  if (const auto facts = measured_setup(practice, trial)) {
-    take(facts->bar_mass, setup.bar_mass);
-    take(facts->stance_width, setup.stance_width);
-    take(facts->toe_out, setup.toe_out);
-    take(facts->heel_elevation, setup.heel_elevation);
-    take(facts->grip_width, setup.grip_width);
-    take_bar(facts->bar_position, setup);
+  if (const auto measured = stored_assessment(practice, trial)) {
+    const view::SetupFacts& facts = measured->facts.setup;
+    take(facts.bar_mass, setup.bar_mass);
+    take(facts.stance_width, setup.stance_width);
+    take(facts.toe_out, setup.toe_out);
+    take(facts.heel_elevation, setup.heel_elevation);
+    take(facts.grip_width, setup.grip_width);
+    take_bar(facts.bar_position, setup);
   }
   return setup;
 }

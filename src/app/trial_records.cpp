@@ -138,6 +138,20 @@ std::vector<TrialNumber> trial_numbers(const formats::StoredAssessment& assessme
   return numbers;
 }
 
+std::optional<formats::StoredAssessment> stored_assessment(const Practice& practice,
+                                                           const formats::TrialDocument& trial) {
+  constexpr std::uintmax_t kLargest = 16u << 20;  // [bytes], as the reader's own limit
+  const formats::StoredFile* file = trial.result("assessment.json");
+  if (file == nullptr) return {};
+  const auto path = practice.media->path_of(file->sha256);
+  if (!path) return {};
+  const auto text = read_text_file(*path, kLargest, "");
+  if (!text) return {};
+  auto assessment = formats::read_assessment_json(*text, file->name);
+  if (!assessment) return {};
+  return *std::move(assessment);
+}
+
 store::IndexRows trial_index(std::string_view visit_document,
                              const std::vector<TrialNumber>& numbers) {
   store::IndexRows index;

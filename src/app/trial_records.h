@@ -47,6 +47,10 @@ struct TrialNumber {
 };
 std::vector<TrialNumber> trial_numbers(const formats::StoredAssessment& assessment);
 
+// What the newest measurement of a trial found; nothing where there is none that can be read.
+std::optional<formats::StoredAssessment> stored_assessment(const Practice& practice,
+                                                           const formats::TrialDocument& trial);
+
 // The columns beside a trial's document.
 store::IndexRows trial_index(std::string_view visit_document,
                              const std::vector<TrialNumber>& numbers);

@@ -75,6 +75,11 @@ int good_weeks_before(const LoadQuestion& question, int index) {
   return good;
 }
 
+// Of the whole plan; below 1 after its end.
+int weeks_to_come(const LoadQuestion& question) {
+  return question.plan_weeks - std::max(question.first_week, 1) + 1;
+}
+
 LoadWeek week_of(const LoadQuestion& question, const LoadAdvice& advice, int index) {
   LoadWeek week;
   week.week = index + 1;
@@ -140,7 +145,7 @@ BestLifts best_lifts_of(const History& history, Date today) {
 }
 
 std::optional<int> weeks_left(const LoadQuestion& question) {
-  const int left = question.plan_weeks - std::max(question.first_week, 1) + 1;
+  const int left = weeks_to_come(question);
   if (left < 1) return std::nullopt;
   return std::min(left, kMostWeeks);
 }
@@ -165,7 +170,7 @@ LoadAdvice advise_loads(const LoadQuestion& question, int weeks) {
   }
   advice.why = why_of(question, advice);
   const int shown = static_cast<int>(advice.weeks.size());
-  if (question.plan_weeks - std::max(question.first_week, 1) + 1 > shown) {
+  if (weeks_to_come(question) > shown) {
     advice.note =
         text("Only the coming %d weeks are shown: the loads after them follow from how these go.",
              shown);

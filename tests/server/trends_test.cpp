@@ -1,8 +1,7 @@
 // Values over time: only clips of one setup are compared, and what was typed in stands apart.
 #include "formats/assessment_json.h"
-#include "formats/trial_json.h"
-#include "store/records.h"
 #include "support/demo_measurement.h"
+#include "support/kept_trial.h"
 #include "support/records_client.h"
 
 namespace lintel::test {
@@ -38,36 +37,17 @@ class Trends : public RecordsTest {
     assessment.setup.bar_position = "overhead";
     const auto media =
         value_of(server_.practice().media->add_bytes(formats::write_assessment_json(assessment)));
-    formats::TrialDocument trial = measured_trial();
-    trial.results = {{"assessment.json", media.sha256, "application/json", media.bytes}};
-    return keep(visit, date, trial, filmed.trunk);
-  }
-
-  static formats::TrialDocument measured_trial() {
-    formats::TrialDocument trial;
-    trial.clip = {"clip.mp4", std::string(64, 'b'), "video/mp4", 1};
-    trial.state = formats::TrialState::Measured;
-    trial.measured_at = "2026-09-07T10:00:00.000Z";
-    trial.program_version = "0.1.0";
-    return trial;
+    const formats::StoredFile file{"assessment.json", media.sha256, "application/json",
+                                   media.bytes};
+    return keep(visit, date, measured_trial({file}), filmed.trunk);
   }
 
   std::string keep(const std::string& visit, const std::string& date,
                    const formats::TrialDocument& trial, double trunk) {
-    const app::Caller& caller = server_.person(Role::Practitioner).caller;
-    store::NewRecord record;
-    record.kind = store::RecordKind::Trial;
-    record.organization = caller.organization;
-    record.athlete = athlete_;
-    record.parent = visit;
-    record.document = formats::write_trial_json(trial);
-    record.index.date = date;
-    record.index.measures = {{"trunk_inclination", date, "deg", trunk, 2.0}};
-    app::Practice& practice = server_.practice();
-    const auto body = [&](store::Transaction& t) {
-      return insert_record(t, record, {caller.person, practice.now()});
-    };
-    return value_of(store::write_value<store::Record>(*practice.database, body)).id;
+    store::IndexRows index;
+    index.date = date;
+    index.measures = {{"trunk_inclination", date, "deg", trunk, 2.0}};
+    return keep_trial(server_, athlete_, visit, trial, std::move(index));
   }
 
   std::vector<Json> trunk() {

@@ -6,9 +6,8 @@
 #include "app/progress_use_case.h"
 #include "app/test_entry.h"
 #include "formats/assessment_json.h"
-#include "formats/trial_json.h"
-#include "store/records.h"
 #include "support/demo_measurement.h"
+#include "support/kept_trial.h"
 #include "support/records_client.h"
 
 namespace lintel::test {
@@ -53,28 +52,15 @@ class VisitPath : public RecordsTest {
     view::Assessment assessment = test_support::demo_assessment(measurement);
     assessment.athlete_id = "ansa-brinvik";
     assessment_ = formats::write_assessment_json(assessment);
-    app::Practice& practice = server_.practice();
-    const auto media = value_of(practice.media->add_bytes(assessment_));
-    formats::TrialDocument trial;
-    trial.clip = {"clip.mp4", std::string(64, 'b'), "video/mp4", 1};
-    trial.state = formats::TrialState::Measured;
-    trial.measured_at = "2026-09-07T10:00:00.000Z";
-    trial.program_version = "0.1.0";
+    const auto media = value_of(server_.practice().media->add_bytes(assessment_));
+    formats::TrialDocument trial =
+        measured_trial({{"assessment.json", media.sha256, "application/json", media.bytes}});
     trial.summary = "five squats";
-    trial.results = {{"assessment.json", media.sha256, "application/json", media.bytes}};
-    const app::Caller& caller = server_.person(Role::Practitioner).caller;
-    store::NewRecord record;
-    record.kind = store::RecordKind::Trial;
-    record.organization = caller.organization;
-    record.athlete = athlete_;
-    record.parent = visit_;
-    record.document = formats::write_trial_json(trial);
-    const auto readable = formats::read_trial_json(record.document, "");
+    const auto readable = formats::read_trial_json(formats::write_trial_json(trial), "");
     EXPECT_TRUE(readable.trial) << describe(readable.faults.front());
-    record.index.date = "2026-09-07";
-    const store::Author author{caller.person, practice.now()};
-    const auto body = [&](store::Transaction& t) { return insert_record(t, record, author); };
-    return value_of(store::write_value<store::Record>(*practice.database, body)).id;
+    store::IndexRows index;
+    index.date = "2026-09-07";
+    return keep_trial(server_, athlete_, visit_, trial, std::move(index));
   }
 
   TemporaryFolder folder_;

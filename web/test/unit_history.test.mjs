@@ -80,18 +80,18 @@ test('no key of the catalogue stands in two of its files: the later one would wi
 });
 
 test('what is brought back: what a person put right on a clip, a plan without its notes, all of the others', async () => {
-  const built = await esbuild.build({ entryPoints: [join(source, 'pages', 'history_back.ts')], bundle: true, write: false, format: 'esm', logLevel: 'error' });
-  const { wayBack, sameText } = await import('data:text/javascript;base64,' + Buffer.from(built.outputFiles[0].contents).toString('base64'));
+  const built = await esbuild.build({ stdin: { contents: "export * from './pages/history_back.js'; export { same } from './api/same.js';", resolveDir: source, loader: 'ts' }, bundle: true, write: false, format: 'esm', logLevel: 'error' });
+  const { wayBack, same } = await import('data:text/javascript;base64,' + Buffer.from(built.outputFiles[0].contents).toString('base64'));
   const version = (n, document, state = 'active') => ({ version: n, state, document });
   const trial = wayBack('trial', 'id', 'visit');
   const old = version(2, { name: 'a', results: [{ name: 'old' }], corrections: { points: [{ frame: 1 }] } });
   const newest = version(5, { name: 'b', results: [{ name: 'new' }], media: 'm' });
   assert.deepEqual(trial.body(old, newest, 'why'), { ...newest.document, corrections: { points: [{ frame: 1 }], events: [], person: null, vertical_deg: null, disc_mm: null } });
-  assert.ok(sameText(trial.counts(newest), trial.counts(version(1, { name: 'x', corrections: { vertical_deg: null, points: [] } }))), 'none is none, however it is written');
-  assert.ok(!sameText(trial.counts(newest), trial.counts(old)));
+  assert.ok(same(trial.counts(newest), trial.counts(version(1, { name: 'x', corrections: { vertical_deg: null, points: [] } }))), 'none is none, however it is written');
+  assert.ok(!same(trial.counts(newest), trial.counts(old)));
   const plan = wayBack('plan', 'id', 'visit');
   assert.deepEqual(plan.body(version(3, {}), version(7, {}), 'why'), { bring_back: 3, reason: 'why' });
-  assert.ok(sameText(plan.counts(version(1, { plan: { drills: [1], notes: ['a'] } })), plan.counts(version(2, { plan: { notes: [], drills: [1] }, edits: [1] }))));
+  assert.ok(same(plan.counts(version(1, { plan: { drills: [1], notes: ['a'] } })), plan.counts(version(2, { plan: { notes: [], drills: [1] }, edits: [1] }))));
   const word = wayBack('overrulings', 'id', 'visit');
   assert.equal(word.path, '/visits/visit/overrulings');
   assert.deepEqual(word.body(version(1, { overrulings: [] }), newest, ''), { overrulings: [] });

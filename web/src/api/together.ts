@@ -2,20 +2,12 @@
 // and nobody has to type again. Only where both changed the same thing in different ways a person must decide.
 import { api, type Answer, type Options } from './client.js';
 import { Fault } from './fault.js';
+import { isTree, same, type Tree } from './same.js';
 
-type Tree = Record<string, unknown>;
-const isTree = (value: unknown): value is Tree => typeof value === 'object' && value !== null && !Array.isArray(value);
 const isWords = (value: unknown): value is string[] => Array.isArray(value) && value.every((one) => typeof one === 'string');
 const isEntries = (value: unknown): value is Tree[] => Array.isArray(value) && value.every((one) => isTree(one) && typeof one['protocol'] === 'string');
 /** These are one statement each: half of one and half of another would be nobody's. */
 const whole = new Set(['trunk', 'consent']);
-
-export function same(a: unknown, b: unknown): boolean {
-  if (a === b) return true;
-  if (Array.isArray(a) && Array.isArray(b)) return a.length === b.length && a.every((one, i) => same(one, b[i]));
-  if (!isTree(a) || !isTree(b)) return false;
-  return [...new Set([...Object.keys(a), ...Object.keys(b)])].every((key) => same(a[key], b[key]));
-}
 
 /** Of the test and side that an entry tells of. */
 const entryName = (entry: Tree): string => `${String(entry['protocol'])} ${['left', 'right'].find((side) => side === entry['side']) ?? ''}`.trim();

@@ -3,6 +3,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
+import { same } from '../api/same.js';
 import type { Intake, List, ProtocolRow, RecordOf, Visit } from '../api/types.js';
 import { button } from '../parts/controls.js';
 import { askLine } from '../parts/dialog.js';
@@ -14,7 +15,7 @@ import { Page } from '../shell/page.js';
 import { keepInAddress } from '../shell/router.js';
 import { may, say, type Frame } from '../shell/store.js';
 import { day, moment, t, wordFor } from '../words/index.js';
-import { sameText, wayBack, type Way } from './history_back.js';
+import { wayBack, type Way } from './history_back.js';
 
 type Version = RecordOf<Record<string, unknown>> & { changed_by_name: string | null };
 const atTheMachine = '00000000-0000-0000-0000-000000000000';
@@ -94,7 +95,7 @@ export class HistoryPage extends Page {
   }
   private get mayBringBack(): boolean {
     const [way, newest, old] = [this.way, this.newest, this.versions.find((one) => one.version === this.chosen)];
-    return way !== undefined && newest !== undefined && old !== undefined && old !== newest && !sameText(way.counts(old), way.counts(newest));
+    return way !== undefined && newest !== undefined && old !== undefined && old !== newest && !same(way.counts(old), way.counts(newest));
   }
 
   private async bringBack(): Promise<void> {

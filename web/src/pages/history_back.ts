@@ -44,10 +44,3 @@ export function wayBack(kind: string, record: string, parent: string | undefined
     default: return undefined;
   }
 }
-
-/** Alike, in whatever order the fields stand. */
-export function sameText(a: unknown, b: unknown): boolean {
-  const sorted = (value: unknown): unknown => Array.isArray(value) ? value.map(sorted)
-    : typeof value === 'object' && value !== null ? Object.fromEntries(Object.entries(value).sort(([x], [y]) => (x < y ? -1 : 1)).map(([key, one]) => [key, sorted(one)])) : value;
-  return JSON.stringify(sorted(a)) === JSON.stringify(sorted(b));
-}

@@ -1,5 +1,6 @@
 // A document under the hand: read and written by path ("norms[1].source"), with what is wrong with it and what was touched;
 // and bringing together what two people changed.
+import { same } from '../api/same.js';
 import { currentLanguage, t } from '../words/index.js';
 import { readNumber } from '../units.js';
 import type { Draftable, FieldFault } from './library_types.js';
@@ -29,12 +30,6 @@ export function writePath(root: object, path: string, value: unknown): void {
 }
 const within = (outer: string, inner: string): boolean => inner === outer || inner.startsWith(outer + '.') || inner.startsWith(outer + '[');
 
-const same = (a: unknown, b: unknown): boolean => a === b || JSON.stringify(sorted(a)) === JSON.stringify(sorted(b));
-function sorted(value: unknown): unknown {
-  if (Array.isArray(value)) return value.map(sorted);
-  if (typeof value !== 'object' || value === null) return value;
-  return Object.fromEntries(Object.entries(value).sort(([a], [b]) => (a < b ? -1 : 1)).map(([key, of]) => [key, sorted(of)]));
-}
 /** The keys of a document that differ. */
 export const differing = (a: Draftable, b: Draftable): string[] => [...new Set([...Object.keys(a), ...Object.keys(b)])].filter((key) => !same(a[key], b[key]));
 

@@ -3,7 +3,7 @@ import { html, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
-import { same } from '../api/together.js';
+import { same } from '../api/same.js';
 import { button } from '../parts/controls.js';
 import { drillInWords, loadDrillWords } from '../parts/drill_words.js';
 import { ask } from '../parts/dialog.js';

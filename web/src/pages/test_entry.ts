@@ -3,7 +3,7 @@ import { html, svg, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { api } from '../api/client.js';
 import { Fault } from '../api/fault.js';
-import { same } from '../api/together.js';
+import { same } from '../api/same.js';
 import { button, check, field } from '../parts/controls.js';
 import { askBeforeLeaving } from '../parts/leaving.js';
 import { protocolName } from '../parts/library_names.js';
