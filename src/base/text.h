@@ -1,7 +1,6 @@
 // Sentences with numbers in them.
 #pragma once
 
-#include <algorithm>
 #include <cstdio>
 #include <string>
 #include <string_view>
@@ -11,29 +10,7 @@ namespace lintel {
 
 // "-0" and "-0.0" are no numbers for people: without their sign, with "+" where the format asks for
 // signs. Dates and words with a hyphen stay.
-inline std::string without_minus_zero(std::string text, bool signs) {
-  constexpr std::string_view kDigits = "0123456789";
-  constexpr std::string_view kWord =
-      "0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ_-.";
-  for (std::size_t at = text.find("-0"); at != std::string::npos; at = text.find("-0", at + 1)) {
-    if (at > 0 && kWord.find(text[at - 1]) != std::string_view::npos) continue;
-    std::size_t end = at + 2;
-    if (end + 1 < text.size() && text[end] == '.' && text[end + 1] == '0') {
-      end = std::min(text.find_first_not_of('0', end + 1), text.size());
-    }
-    if (end < text.size() && kDigits.find(text[end]) != std::string_view::npos) continue;
-    if (end + 1 < text.size() && text[end] == '.' &&
-        kDigits.find(text[end + 1]) != std::string_view::npos) {
-      continue;
-    }
-    if (signs) {
-      text[at] = '+';
-    } else {
-      text.erase(at, 1);
-    }
-  }
-  return text;
-}
+std::string without_minus_zero(std::string text, bool signs);
 
 // printf formatting to a string, of any length. The format is a literal of ours, never user input.
 // A negative number that rounds to zero has no sign.
@@ -47,8 +24,8 @@ std::string text(const char* format, Args... args) {
 }
 
 // "2.1 degrees"; "under half a degree" where that says more than a number would.
-inline std::string degrees_in_words(double degrees) {
-  return degrees < 0.45 ? "under half a degree" : text("%.1f degrees", degrees);
-}
+std::string degrees_in_words(double degrees);
+// "about 2.1 degrees"; "under half a degree".
+std::string about_degrees(double degrees);
 
 }  // namespace lintel

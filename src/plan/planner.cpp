@@ -262,11 +262,6 @@ std::vector<double> lost_without(const SearchProblem& problem, const SearchResul
   return lost;
 }
 
-std::string about(double degrees) {
-  const std::string words = degrees_in_words(degrees);
-  return words.front() == 'u' ? words : "about " + words;
-}
-
 std::string reason_text(const Drill& drill, const std::vector<Wanted>& wanted,
                         const std::vector<double>& lost, int weeks) {
   std::size_t most = 0;
@@ -279,10 +274,10 @@ std::string reason_text(const Drill& drill, const std::vector<Wanted>& wanted,
   const char* basis = gain != nullptr && gain->has_source ? "published gains" : "common practice";
   if (wanted[most].setup) {
     return text("Learns the new %s, which is worth %s of lean (%s).", part.c_str(),
-                about(lean).c_str(), basis);
+                about_degrees(lean).c_str(), basis);
   }
-  return text("Trains the %s: %s of lean in %d weeks (%s).", part.c_str(), about(lean).c_str(),
-              weeks, basis);
+  return text("Trains the %s: %s of lean in %d weeks (%s).", part.c_str(),
+              about_degrees(lean).c_str(), weeks, basis);
 }
 
 void add_choices(const Formulation& f, const SearchResult& best, std::span<const Drill> library,

@@ -46,7 +46,7 @@ const sources = [
   { path: 'src/plan/load_guidance.cpp', from: 'LoadAdvice advise_loads(', to: '\n}' },
   { path: 'src/plan/follow_up.cpp', from: 'void watch_training', to: 'void watch_ready' },
   { path: 'src/plan/seated_hold.cpp', from: 'plan.notes.push_back', to: '\n}' },
-  { path: 'src/base/text.h', from: 'degrees_in_words', to: '\n}' },
+  { path: 'src/base/text.cpp', from: 'degrees_in_words', to: '\n}' },
 ];
 
 /** The string literals of a piece of C++ that hold words; those that stand side by side are one. */

@@ -25,6 +25,8 @@ TEST(Text, FewDegreesAreWords) {
   EXPECT_EQ(degrees_in_words(0.45), "0.5 degrees");
   EXPECT_EQ(degrees_in_words(0.44), "under half a degree");
   EXPECT_EQ(degrees_in_words(-0.01), "under half a degree");
+  EXPECT_EQ(about_degrees(2.06), "about 2.1 degrees");
+  EXPECT_EQ(about_degrees(0.44), "under half a degree");
 }
 
 }  // namespace
